@@ -1,0 +1,9 @@
+"""The judging room: rules compare facts with the stock's minimums and yield findings.
+
+The public rule interface is what this module exports; see `judge.rule`.
+"""
+
+from scantling.judge.finding import Fault, Finding, Level, Place, Related
+from scantling.judge.rule import Example, Rule
+
+__all__ = ["Example", "Fault", "Finding", "Level", "Place", "Related", "Rule"]

@@ -1,0 +1,115 @@
+"""A finding, and what a rule says to make one."""
+
+from __future__ import annotations
+
+import enum
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scantling.measure.model import Spot
+from scantling.read.drawing import Shape
+from scantling.read.tree import Node
+
+
+class Level(enum.IntEnum):
+    """Levels as in SARIF 2.1.0, section 3.27.10, in rising order. OFF: the rule is not run."""
+
+    OFF = 0
+    NOTE = 1
+    WARNING = 2
+    ERROR = 3
+
+    @property
+    def word(self) -> str:
+        return self.name.lower()
+
+
+class Place(NamedTuple):
+    """A region of the source text. Lines and columns count from 1, columns in Unicode code
+    points; the end is exclusive. `offset` and `end_offset` count characters from 0."""
+
+    line: int
+    column: int
+    end_line: int
+    end_column: int
+    offset: int
+    end_offset: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """What a rule yields: the subject and the numbers. The judge adds the rest.
+
+    message    one clause in the rule's own words, without the place; numbers in it are finished
+               sizes, two decimals
+    on         the subject: a Spot of the sheet's lines, a Shape, a Node, or None for the file
+    at         mm on the page; taken from a Spot if left out
+    offset     character offset in the source where it is known better than by `on`
+    measured, required   in `unit`, finished
+    drawn, needed        where the trouble scales with the design: the drawn length in mm and the
+               drawn length that would pass; the least passing scale is needed / drawn
+    others     further places of the same fault: (what it is, subject)
+    mark       outline of the trouble for pictures: polylines of (k, 2) mm
+    level      only where a rule is milder or stricter than its default in this one case
+    """
+
+    message: str
+    on: Spot | Shape | Node | None = None
+    at: tuple[float, float] | None = None
+    offset: int = -1
+    measured: float | None = None
+    required: float | None = None
+    unit: str = "mm"
+    extent: float | None = None
+    drawn: float | None = None
+    needed: float | None = None
+    part: str = ""
+    others: tuple[tuple[str, Spot | Shape | Node], ...] = ()
+    mark: tuple[NDArray[np.float64], ...] = ()
+    level: Level | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Related:
+    """The other end of a pair."""
+
+    message: str
+    place: Place
+    at: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One result of a rule, complete, with nothing in it but plain values: it can be pickled,
+    cached and written as JSON.
+
+    at, extent, measured, required: mm (or `unit`), finished size, page's top left, y down.
+    """
+
+    rule: str
+    level: Level
+    message: str
+    file: str
+    place: Place
+    at: tuple[float, float] | None = None
+    extent: float | None = None
+    measured: float | None = None
+    required: float | None = None
+    unit: str = "mm"
+    stock: str = ""
+    part: str = ""
+    layer: str = ""
+    element: str = ""
+    related: tuple[Related, ...] = ()
+    mark: tuple[tuple[tuple[float, float], ...], ...] = ()
+    smallest_safe_width: float | None = None
+    passing_stocks: tuple[str, ...] = ()
+    accepted: str | None = None
+    """The written reason where the finding is accepted."""
+    accepted_in: str = ""
+    """'inSource' or 'external', as in SARIF `suppressions`."""
+    fingerprint: str = ""
+    count: int = field(default=1)

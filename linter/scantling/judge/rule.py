@@ -1,0 +1,137 @@
+"""The public rule interface: what a rule module holds, and how packs of rules are found.
+
+A rule is a module with these names:
+
+    id          'thin-web'
+    level       'error', 'warning', 'note' or 'off' (opt-in)
+    title       one line: what it finds
+    why         what happens at the machine if it is ignored (Markdown)
+    remedy      what to do about it (Markdown)
+    source      where its requirement comes from: a published source with its clause, or
+                'common practice, no source'
+    parameters  JSON Schema of its options, by name, each with a default; lengths carry
+                'x-unit': 'mm' and may be written in a job sheet as '3 mm' or as a number
+    passes      Examples that raise nothing under this rule
+    fails       Examples that raise at least one finding of this rule
+    check       a function whose parameters name the facts it asks for; yields Faults
+
+A check that asks for a fact of a sheet, or for `stock` or `minimum`, is called once for each
+sheet; any other once for the drawing. `options` are its own parameters as set by the job sheet.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from importlib import import_module
+from importlib.metadata import entry_points
+from types import ModuleType
+from typing import Any
+
+from scantling.judge.finding import Fault, Level
+from scantling.measure.facts import SHEET_FACTS, asked
+
+ENTRY_POINTS = "scantling.rules"
+OF_A_SHEET = frozenset(SHEET_FACTS) | {"sheet", "lines", "stock", "minimum", "tolerances", "reach"}
+
+
+@dataclass(frozen=True, slots=True)
+class Example:
+    """A small drawing with its job sheet (TOML; empty: none) and what it shows."""
+
+    svg: str
+    job: str = ""
+    note: str = ""
+    stock: str | None = None
+    width: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule module, read and checked."""
+
+    id: str
+    family: str
+    level: Level
+    title: str
+    why: str
+    remedy: str
+    source: str
+    parameters: Mapping[str, Any]
+    passes: tuple[Example, ...]
+    fails: tuple[Example, ...]
+    check: Callable[..., Iterable[Fault]]
+    module: str
+    pack: str = ""
+    asks: tuple[str, ...] = field(default=())
+
+    @property
+    def per_sheet(self) -> bool:
+        return any(name in OF_A_SHEET for name in self.asks)
+
+    def defaults(self) -> dict[str, Any]:
+        return {name: schema["default"] for name, schema in self.parameters.items()}
+
+
+class BadRule(Exception):
+    """A pack or rule module that cannot be used; says which and why."""
+
+
+def rule_from(module: ModuleType, pack: str = "") -> Rule:
+    """Read a rule module. Raises BadRule naming what is missing or wrong."""
+    try:
+        check = module.check
+        parameters = dict(getattr(module, "parameters", {}))
+        for name, schema in parameters.items():
+            if "default" not in schema:
+                raise BadRule(f"rule module {module.__name__}: parameter {name!r} has no default")
+        return Rule(
+            id=module.id,
+            family=module.__name__.rpartition(".")[0].rpartition(".")[2],
+            level=Level[module.level.upper()],
+            title=module.title,
+            why=module.why.strip(),
+            remedy=module.remedy.strip(),
+            source=module.source,
+            parameters=parameters,
+            passes=tuple(module.passes),
+            fails=tuple(module.fails),
+            check=check,
+            module=module.__name__,
+            pack=pack,
+            asks=asked(check),
+        )
+    except (AttributeError, KeyError) as error:
+        raise BadRule(f"rule module {module.__name__}: {error}") from error
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """One installed pack: its rules, its stock table if it has one, and what went wrong."""
+
+    name: str
+    rules: tuple[Rule, ...]
+    stocks: str | None
+    troubles: tuple[str, ...] = ()
+
+
+def packs() -> Iterator[Pack]:
+    """Every installed pack, the built-in one first, then by name."""
+    found = sorted(entry_points(group=ENTRY_POINTS), key=lambda e: (e.name != "builtin", e.name))
+    for entry in found:
+        rules: list[Rule] = []
+        troubles: list[str] = []
+        stocks: str | None = None
+        try:
+            pack = entry.load()
+            stocks = getattr(pack, "STOCKS", None)
+            names = tuple(pack.RULES)
+        except Exception as error:  # a third party's module may fail in any way
+            yield Pack(entry.name, (), None, (f"pack {entry.name}: {type(error).__name__}: {error}",))
+            continue
+        for name in names:
+            try:
+                rules.append(rule_from(import_module(name), entry.name))
+            except Exception as error:
+                troubles.append(f"pack {entry.name}: {name}: {type(error).__name__}: {error}")
+        yield Pack(entry.name, tuple(rules), str(stocks) if stocks else None, tuple(troubles))

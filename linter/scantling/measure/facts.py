@@ -1,0 +1,70 @@
+"""Facts by name: each is computed once, and only if somebody asks for it.
+
+A fact is a function whose parameters name the facts it needs; `Facts` calls it when its own
+name is asked for and keeps the answer. The table below is the measuring room's list of
+contents: the facts of one sheet and the module that measures each. A module is imported when
+its first fact is asked for.
+"""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Mapping
+from functools import cache
+from importlib import import_module
+from typing import Any
+
+SHEET_FACTS: Mapping[str, str] = {
+    # what is given: sheet, lines, tolerances, reach, drawing
+    "table": "scantling.measure.pairs",
+    "joined": "scantling.measure.joins",
+    "open_ends": "scantling.measure.joins",
+    "overlaps": "scantling.measure.overlaps",
+    "crossings": "scantling.measure.crossings",
+    "arrangement": "scantling.measure.pieces",
+    "pieces": "scantling.measure.pieces",
+    "webs": "scantling.measure.widths",
+    "gaps": "scantling.measure.widths",
+    "holes": "scantling.measure.holes",
+    "thin_strokes": "scantling.measure.strokes",
+}
+
+
+@cache
+def asked(function: Callable[..., Any]) -> tuple[str, ...]:
+    """The names of the facts that a function asks for: its parameters, in order."""
+    return tuple(inspect.signature(function).parameters)
+
+
+class Facts:
+    """Answers by name, from what is given and from a table of fact modules."""
+
+    def __init__(self, given: Mapping[str, Any], table: Mapping[str, str]) -> None:
+        self._answers: dict[str, Any] = dict(given)
+        self._table = table
+
+    def __contains__(self, name: str) -> bool:
+        return name in self._answers or name in self._table
+
+    def __getitem__(self, name: str) -> Any:
+        if name not in self._answers:
+            if name not in self._table:
+                raise KeyError(f"no fact is called {name!r}")
+            self._answers[name] = self.call(getattr(import_module(self._table[name]), name))
+        return self._answers[name]
+
+    def call(self, function: Callable[..., Any], **also: Any) -> Any:
+        """Call a function with the facts that its parameters name; `also` are given besides."""
+        return function(**{n: also[n] if n in also else self[n] for n in asked(function)})
+
+
+def facts_of(sheet: Any) -> Facts:
+    """The facts of one sheet (`plan.model.Sheet`)."""
+    given = {
+        "sheet": sheet,
+        "lines": sheet.lines,
+        "tolerances": sheet.tolerances,
+        "reach": sheet.reach,
+        "drawing": sheet.drawing,
+    }
+    return Facts(given, SHEET_FACTS)

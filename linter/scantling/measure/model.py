@@ -1,0 +1,136 @@
+"""What the measuring room hands on: facts of a sheet, without any judgement.
+
+All lengths mm, areas mm², angles degrees. Points are (2,) float64 in page coordinates at
+finished size, y down. No fact knows a threshold beyond the sheet's search reach.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place on a sheet's lines: contour and segment say which element drew it."""
+
+    at: tuple[float, float]
+    contour: int
+    """index into Lines.first / shape / operation"""
+    segment: int
+    """index into Drawing.curves; -1 where not known"""
+
+
+@dataclass(frozen=True, slots=True)
+class OpenEnd:
+    """A chain of cut lines that does not close after joining.
+
+    start, end   its two loose ends; `gap` the distance between them, or from the loose end to
+                 the nearest other loose end, whichever is the smaller
+    length       of the chain
+    """
+
+    start: Spot
+    end: Spot
+    gap: float
+    length: float
+    contours: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Overlap:
+    """Two runs of line on top of each other, of one operation.
+
+    length   the doubled length; `run` its polyline (k, 2); `first` and `second` where the
+             earlier and the later line run (in drawing order)
+    """
+
+    first: Spot
+    second: Spot
+    length: float
+    run: Array
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """A point where cut lines cross. `own` is True where one outline crosses itself."""
+
+    first: Spot
+    second: Spot
+    own: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A face of the arrangement of a sheet's cut lines.
+
+    number     within the sheet, in reading order (1, 2, …)
+    kept       True for a part, False for a drop-out
+    polygon    shapely Polygon, drawn size (before kerf)
+    sides      longer and shorter side of the least enclosing rectangle, drawn
+    area       drawn
+    outer      contour index of its outline's first line; `holes` those of its inner outlines
+    name       element id, layer or tag, and number where several share it
+    """
+
+    number: int
+    kept: bool
+    polygon: object
+    sides: tuple[float, float]
+    area: float
+    centre: tuple[float, float]
+    outer: Spot
+    contours: tuple[int, ...]
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Narrow:
+    """One connected thin place of a web or a gap.
+
+    width    the least local width (drawn); `at` the middle of the disc there; `p` and `q` the
+             two touching points
+    kind     'neck', 'limb', 'bridge', 'wall' or 'tip'
+    length   how long it stays below the sheet's reach, along its middle
+    path     (k, 2) middle points along it, for pictures
+    widths   (k,) local width at each of them, so that a rule can say how long it is thinner
+             than its own minimum
+    piece    number of the piece it belongs to (webs), 0 for gaps between pieces
+    """
+
+    width: float
+    at: tuple[float, float]
+    p: Spot
+    q: Spot
+    kind: str
+    length: float
+    path: Array
+    widths: Array
+    piece: int
+
+
+@dataclass(frozen=True, slots=True)
+class Hole:
+    """An inner outline: the diameter of the largest disc that it holds, and where."""
+
+    diameter: float
+    at: tuple[float, float]
+    spot: Spot
+    area: float
+    piece: int
+    """number of the part that it is a hole of"""
+
+
+@dataclass(frozen=True, slots=True)
+class ThinStroke:
+    """A scored or engraved line, or engraved area, and its least width on the sheet."""
+
+    width: float
+    at: tuple[float, float]
+    spot: Spot
+    length: float
+    operation: str
