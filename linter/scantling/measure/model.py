@@ -134,3 +134,33 @@ class ThinStroke:
     spot: Spot
     length: float
     operation: str
+
+
+@dataclass(frozen=True, slots=True)
+class Arrangement:
+    """The solid faces of a sheet's cut lines as clean rings: closed, no crossing within or
+    between rings, no edge of zero length. n edges in r rings; edge i runs from xy[i] to the next
+    point of its ring, the last one back to the first.
+
+    xy       (n, 2)
+    first    (r+1,)  ring k is points first[k]:first[k+1]
+    face     (r,)    index into `pieces` order of the solid face that the ring bounds; each face
+                     has one outer ring and any number of inner ones, the outer first
+    outer    (r,)    True for a face's outer ring
+    Solid lies on the left of every edge in the sense of a positive shoelace sum: outer rings have
+    a positive signed area in (x, y) as given, inner ones a negative.
+    contour, segment  (n,)  where each edge comes from: index into Lines.first, into
+                     Drawing.curves
+    edge     (n,)    index of the same edge in Lines (the point it starts from in drawing order),
+                     -1 where noding has cut it
+    noded    True where lines crossed or ran together and had to be noded
+    """
+
+    xy: Array
+    first: NDArray[np.int64]
+    face: NDArray[np.int64]
+    outer: NDArray[np.bool_]
+    contour: NDArray[np.int64]
+    segment: NDArray[np.int64]
+    edge: NDArray[np.int64]
+    noded: bool
