@@ -1,0 +1,192 @@
+"""The judge: runs the rules over a plan and completes what they say to findings.
+
+It only orchestrates. Which rules run, at which level and with which options, comes from the job
+sheet; what they find is up to them; where that is in the text is `judge.places`' business.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from hashlib import blake2b
+from typing import Any
+
+from scantling.judge.accept import Acceptances
+from scantling.judge.finding import Fault, Finding, Level, Related
+from scantling.judge.places import Subjects, spot_at
+from scantling.judge.rule import Rule
+from scantling.measure.facts import Facts, facts_of
+from scantling.plan.model import Plan, Sheet, Stock
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the judge says of one plan."""
+
+    findings: tuple[Finding, ...]
+    troubles: tuple[str, ...]
+    """Rules that failed to run, each named with its error."""
+    facts: tuple[Facts, ...]
+    """The facts of each sheet, in the order of Plan.sheets."""
+
+
+def judge_plan(
+    plan: Plan,
+    rules: Sequence[Rule],
+    file: str,
+    *,
+    acceptances: Acceptances | None = None,
+    others: Sequence[Stock] = (),
+    facts: Sequence[Facts] | None = None,
+) -> Verdict:
+    """Judge one drawing.
+
+    others   stocks to try for "what would pass" (those of the job sheet and the built-in table)
+    facts    of the sheets, where they have been measured before
+    """
+    measured = tuple(facts) if facts is not None else tuple(facts_of(s) for s in plan.sheets)
+    whole = Facts(
+        {
+            "plan": plan,
+            "job": plan.job,
+            "design": plan.design,
+            "drawing": plan.drawing,
+            "remarks": plan.drawing.remarks,
+            "file": file,
+            "layers": tuple(zip(plan.sheets, measured, strict=True)),
+        },
+        {},
+    )
+    findings: list[Finding] = []
+    troubles: list[str] = []
+    for rule in rules:
+        level, options = settings(rule, plan.job.rules)
+        if level is Level.OFF:
+            continue
+        try:
+            for sheet, known in _scopes(rule, plan, whole, measured):
+                findings += _of_rule(rule, level, options, sheet, known, plan, file, others)
+        except Exception as error:  # whatever a rule does wrong must not cost the other findings
+            troubles.append(f"rule {rule.id} failed: {type(error).__name__}: {error}")
+    findings.sort(key=lambda f: (f.place.offset, f.rule, f.stock, f.at or (0.0, 0.0), f.message))
+    marked = fingerprints(findings, plan.drawing.source.text)
+    if acceptances is not None:
+        marked = acceptances.apply(marked, plan, file)
+    return Verdict(tuple(marked), tuple(troubles), measured)
+
+
+def settings(
+    rule: Rule, chosen: Mapping[str, Mapping[str, Any]]
+) -> tuple[Level, dict[str, Any]]:
+    """A rule's level and options under a job sheet's `[rules.ID]`."""
+    own = dict(chosen.get(rule.id, {}))
+    word = own.pop("level", None)
+    return (Level[word.upper()] if word else rule.level), rule.defaults() | own
+
+
+def _scopes(
+    rule: Rule, plan: Plan, whole: Facts, measured: Sequence[Facts]
+) -> Iterator[tuple[Sheet | None, Facts]]:
+    if rule.per_sheet:
+        yield from zip(plan.sheets, measured, strict=True)
+    else:
+        yield None, whole
+
+
+def _faults(
+    rule: Rule, options: Mapping[str, Any], known: Facts, stock: Stock | None, plan: Plan
+) -> Iterable[Fault]:
+    also: dict[str, Any] = {"options": options}
+    if stock is not None:
+        also |= {"stock": stock, "minimum": stock.minimum, "plan": plan}
+    return known.call(rule.check, **also) or ()
+
+
+def _of_rule(
+    rule: Rule,
+    level: Level,
+    options: Mapping[str, Any],
+    sheet: Sheet | None,
+    known: Facts,
+    plan: Plan,
+    file: str,
+    others: Sequence[Stock],
+) -> Iterator[Finding]:
+    subjects = Subjects(plan.drawing, sheet)
+    stock = sheet.stock if sheet else None
+    faults = list(_faults(rule, options, known, stock, plan))
+    passing = _passing(rule, options, known, plan, faults, stock, others) if faults else {}
+    width = plan.extents[2] - plan.extents[0] if plan.extents else None
+    for fault in faults:
+        safe = None
+        if width is not None and fault.drawn and fault.needed is not None:
+            safe = width * fault.needed / fault.drawn
+        yield Finding(
+            rule=rule.id,
+            level=fault.level if fault.level is not None and level == rule.level else level,
+            message=fault.message,
+            file=file,
+            place=subjects.place(fault.on, fault.offset),
+            at=spot_at(fault.on, fault),
+            extent=fault.extent,
+            measured=fault.measured,
+            required=fault.required,
+            unit=fault.unit,
+            stock=sheet.label if sheet else "",
+            part=fault.part,
+            layer=subjects.layer(fault.on),
+            element=subjects.node(fault.on).id,
+            related=tuple(
+                Related(message=what, place=subjects.place(other), at=spot_at(other))
+                for what, other in fault.others
+            ),
+            mark=tuple(tuple(map(tuple, line.tolist())) for line in fault.mark),
+            smallest_safe_width=safe,
+            passing_stocks=passing.get(_subject(fault), ()),
+        )
+
+
+def _subject(fault: Fault) -> tuple[Any, ...]:
+    """What makes two faults of one rule the same trouble, whatever the stock."""
+    at = spot_at(fault.on, fault)
+    return (type(fault.on).__name__, at, fault.part, fault.drawn)
+
+
+def _passing(
+    rule: Rule,
+    options: Mapping[str, Any],
+    known: Facts,
+    plan: Plan,
+    faults: Sequence[Fault],
+    stock: Stock | None,
+    others: Sequence[Stock],
+) -> dict[tuple[Any, ...], tuple[str, ...]]:
+    """The other stocks on which each fault would vanish at this size: the same rule is asked
+    again about the same facts. Only for faults of a length that a stock decides."""
+    if stock is None or not any(fault.needed is not None for fault in faults):
+        return {}
+    passing: dict[tuple[Any, ...], list[str]] = {
+        _subject(fault): [] for fault in faults if fault.needed is not None
+    }
+    for other in others:
+        if other.name == stock.name or other.process != stock.process:
+            continue
+        failing = {_subject(f) for f in _faults(rule, options, known, other, plan)}
+        for subject, names in passing.items():
+            if subject not in failing:
+                names.append(other.name)
+    return {subject: tuple(names) for subject, names in passing.items()}
+
+
+def fingerprints(findings: Sequence[Finding], text: str) -> list[Finding]:
+    """Mark each finding with a hash that stays when other things in the file move: of the rule,
+    the stock and the text of the place itself, with a number where those are equal."""
+    seen: dict[str, int] = {}
+    marked = []
+    for finding in findings:
+        own = text[finding.place.offset : finding.place.end_offset]
+        base = f"{finding.rule}\0{finding.stock}\0{finding.element}\0{finding.part}\0{own}"
+        number = seen[base] = seen.get(base, 0) + 1
+        digest = blake2b(f"{base}\0{number}".encode(), digest_size=12).hexdigest()
+        marked.append(replace(finding, fingerprint=digest))
+    return marked

@@ -1,0 +1,43 @@
+"""The installed rules, put together: by id, in the order of their packs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from scantling.judge.rule import Rule, packs
+
+
+@dataclass(frozen=True, slots=True)
+class Rulebook:
+    """All rules that a run may use, the stock tables of their packs, and what failed to load."""
+
+    rules: tuple[Rule, ...]
+    tables: tuple[str, ...]
+    troubles: tuple[str, ...]
+
+    def by_id(self) -> dict[str, Rule]:
+        return {rule.id: rule for rule in self.rules}
+
+    def parameters(self) -> dict[str, Mapping[str, Any]]:
+        """The options of every rule, for the job sheet's schema."""
+        return {rule.id: rule.parameters for rule in self.rules}
+
+
+def installed() -> Rulebook:
+    """Read every pack. A second rule of the same id is left out and named as a trouble."""
+    rules: dict[str, Rule] = {}
+    tables: list[str] = []
+    troubles: list[str] = []
+    for pack in packs():
+        troubles += pack.troubles
+        if pack.stocks:
+            tables.append(pack.stocks)
+        for rule in pack.rules:
+            if rule.id in rules:
+                other = rules[rule.id].pack
+                troubles.append(f"pack {pack.name}: rule {rule.id} is already in pack {other}")
+            else:
+                rules[rule.id] = rule
+    return Rulebook(tuple(rules.values()), tuple(tables), tuple(troubles))

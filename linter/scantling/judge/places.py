@@ -1,0 +1,70 @@
+"""From the subject of a fault to a place in the text and a name a person knows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from scantling.judge.finding import Fault, Place
+from scantling.measure.model import Spot
+from scantling.plan.model import Sheet
+from scantling.read.drawing import Drawing, Shape
+from scantling.read.locate import element_range, segment_range
+from scantling.read.source import Source
+from scantling.read.tree import Node
+
+Subject = Spot | Shape | Node | None
+
+
+@dataclass(frozen=True, slots=True)
+class Subjects:
+    """Reads the subjects of faults for one drawing and, for spots, one of its sheets."""
+
+    drawing: Drawing
+    sheet: Sheet | None = None
+
+    def shape(self, subject: Subject) -> Shape | None:
+        if isinstance(subject, Shape):
+            return subject
+        if isinstance(subject, Spot) and self.sheet is not None:
+            return self.drawing.shapes[int(self.sheet.lines.shape[subject.contour])]
+        return None
+
+    def node(self, subject: Subject) -> Node:
+        if isinstance(subject, Node):
+            return subject
+        shape = self.shape(subject)
+        return shape.node if shape is not None else self.drawing.root
+
+    def place(self, subject: Subject, offset: int = -1) -> Place:
+        """Where in the text: the character at `offset`, the very segment of path data, or the
+        element's start tag."""
+        source = self.drawing.source
+        if offset >= 0:
+            return place_of(source, offset, offset + 1)
+        node = self.node(subject)
+        if isinstance(subject, Spot) and subject.segment >= 0:
+            ordinal = int(self.drawing.curves.ordinal[subject.segment])
+            if ordinal >= 0:
+                found = segment_range(source, node, ordinal)
+                if found is not None:
+                    return place_of(source, *found)
+        return place_of(source, *element_range(source, node))
+
+    def layer(self, subject: Subject) -> str:
+        shape = self.shape(subject)
+        if shape is None:
+            return ""
+        return shape.layers[-1][0] if shape.layers and shape.layers[-1] else ""
+
+
+def place_of(source: Source, start: int, end: int) -> Place:
+    line, column = source.position(start)
+    end_line, end_column = source.position(end)
+    return Place(line, column, end_line, end_column, start, end)
+
+
+def spot_at(subject: Subject, fault: Fault | None = None) -> tuple[float, float] | None:
+    """Millimetres on the page, where the subject or the fault knows them."""
+    if fault is not None and fault.at is not None:
+        return fault.at
+    return subject.at if isinstance(subject, Spot) else None

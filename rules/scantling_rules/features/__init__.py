@@ -1,0 +1,1 @@
+"""Rules about features: webs, gaps, holes, strokes, corners."""

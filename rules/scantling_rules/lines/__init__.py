@@ -1,0 +1,1 @@
+"""Rules about lines: open, doubled, crossing, stray."""

@@ -1,0 +1,1 @@
+"""Rules about parts and drop-outs as pieces."""

@@ -1,0 +1,70 @@
+"""small-part: a part too small to be found, held and glued."""
+
+from collections.abc import Iterator, Sequence
+
+from scantling.judge import Example, Fault
+from scantling.judge.limits import mm, short
+from scantling.measure.model import Piece
+from scantling.plan.model import Minimums, Stock, Tolerances
+
+id = "small-part"
+level = "error"
+title = "a kept part too small to handle, or one that falls through the bed"
+why = """
+A small part is lost on the bed, tips up into the cutting head, burns because nothing carries the
+heat away, and cannot be held to be glued. Small parts are a choking hazard for young children.
+"""
+remedy = """
+Merge it with its neighbour, engrave it instead, make the design larger, or cut it on a carrier
+sheet. A long narrow strip is no small part: slender parts and thin webs have rules of their own.
+"""
+source = (
+    "the stock's minimum.part, part-area and bed-opening, with the source that the stock table or "
+    "the job sheet gives"
+)
+_SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
+        '<rect x="5" y="5" width="30" height="30"/><rect x="45" y="5" width="{}" height="{}"/></svg>')
+passes = (Example(_SVG.format(8, 8)), Example(_SVG.format(3, 25), note="a strip is no small part"))
+fails = (Example(_SVG.format(4, 4)),)
+
+
+def check(
+    pieces: Sequence[Piece], stock: Stock, minimum: Minimums, tolerances: Tolerances
+) -> Iterator[Fault]:
+    for piece in pieces:
+        if not piece.kept:
+            continue
+        long, short_side = (max(side - stock.slot, 0.0) for side in piece.sides)
+        size = f"part {long:.2f} x {short_side:.2f} mm, {piece.area:.1f} mm²"
+        given = {"on": piece.outer, "at": piece.centre, "part": piece.name}
+        if short(long, minimum.part, tolerances):
+            yield Fault(
+                message=f"{size}: its longer side is below the {mm(minimum.part)} "
+                f"that {stock.name} needs to be handled",
+                measured=long,
+                required=minimum.part,
+                drawn=piece.sides[0],
+                needed=minimum.part + stock.slot,
+                **given,
+            )
+        elif minimum.part_area is not None and piece.area < minimum.part_area:
+            yield Fault(
+                message=f"{size}: its area is below the {minimum.part_area:.1f} mm² "
+                f"that {stock.name} needs to be handled",
+                measured=piece.area,
+                required=minimum.part_area,
+                unit="mm2",
+                drawn=piece.area**0.5,
+                needed=minimum.part_area**0.5,
+                **given,
+            )
+        if stock.bed_opening is not None and short(long, stock.bed_opening, tolerances):
+            yield Fault(
+                message=f"{size}: both sides are below the bed's opening of "
+                f"{mm(stock.bed_opening)}, it falls through",
+                measured=long,
+                required=stock.bed_opening,
+                drawn=piece.sides[0],
+                needed=stock.bed_opening + stock.slot,
+                **given,
+            )

@@ -1,0 +1,1 @@
+"""Rules about what must not be cut at all."""
