@@ -82,6 +82,14 @@ class Related:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Fix:
+    """A change of the source text that mends a finding: (where, the new text) each."""
+
+    message: str
+    replacements: tuple[tuple[Place, str], ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One result of a rule, complete, with nothing in it but plain values: it can be pickled,
     cached and written as JSON.
@@ -113,3 +121,8 @@ class Finding:
     """'inSource' or 'external', as in SARIF `suppressions`."""
     fingerprint: str = ""
     count: int = field(default=1)
+    snippet: str = ""
+    """The text of `place` where it is short enough to quote whole; else empty."""
+    fixes: tuple[Fix, ...] = ()
+    baseline: str = ""
+    """'new', 'unchanged' or 'absent' against a baseline; empty: none was asked for."""

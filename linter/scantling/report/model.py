@@ -34,6 +34,8 @@ class SheetSummary:
     least_web: float | None = None
     least_web_at: tuple[float, float] | None = None
     colours: tuple[str, ...] = ()
+    passing_stocks: tuple[str, ...] = ()
+    """other stocks on which this sheet raises nothing at this size"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,10 +54,16 @@ class FileReport:
     smallest_safe_width: float | None = None
     job: str | None = None
     """path of the job sheet"""
+    encoding: str = "utf-8"
+    """of the file, as its reader found it"""
 
     def standing(self) -> Iterator[Finding]:
         """Findings that nobody has accepted."""
         return (finding for finding in self.findings if finding.accepted is None)
+
+    def accepted(self) -> Iterator[Finding]:
+        """Findings that somebody has accepted, with a written reason."""
+        return (finding for finding in self.findings if finding.accepted is not None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,3 +105,52 @@ class Report:
         if self.failures or self.troubles:
             return 2
         return int(any(f.level >= self.fail_at for file in self.files for f in file.standing()))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stroke:
+    """Some of a drawing's lines, to be drawn again by us.
+
+    path       SVG path data in mm on the page, made of numbers and the letters M L C Z alone
+    sheet      label of the sheet they land on; '' for guides and for what is not assigned
+    operation  'cut', 'score', 'engrave' or 'guide'
+    colour     '#rrggbb' in the drawing, '' where not known
+    """
+
+    path: str
+    sheet: str
+    operation: str = "cut"
+    colour: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scene:
+    """What a picture of one drawing shows: never its source, only its geometry.
+
+    size   of the page, mm at finished size; `strokes` in drawing order, best one for each
+           element or colour and sheet, so that they can be switched and coloured
+    """
+
+    size: tuple[float, float]
+    strokes: tuple[Stroke, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Manner:
+    """How a report is shown. Nothing of it changes what was found.
+
+    accepted  True: accepted findings are listed too, not only counted
+    fold      findings of one rule, level, sheet and file beyond this number share one line in
+              forms that are read line by line; 0: never
+    root      the folder that file names are relative to
+    width     columns of the terminal; None: not a terminal, plain text without colour
+    colour    False: no colour even on a terminal
+    scenes    by FileReport.file, for the forms that draw
+    """
+
+    accepted: bool = False
+    fold: int = 12
+    root: str = "."
+    width: int | None = None
+    colour: bool = True
+    scenes: Mapping[str, Scene] = field(default_factory=dict)
