@@ -1,6 +1,19 @@
-"""The built-in rules and the built-in stock table."""
+"""The built-in rules and the built-in stock table.
+
+One folder a family, one module a rule. The order here is the order of `scantling explain`.
+"""
 
 from pathlib import Path
 
-RULES: tuple[str, ...] = ()
+RULES = tuple(
+    f"{__name__}.{family}.{rule}"
+    for family, rules in {
+        "drawing": ("live_text", "unassigned_colour", "no_real_size"),
+        "lines": ("open_path", "duplicate_line"),
+        "features": ("thin_web", "narrow_gap", "small_hole", "thin_stroke"),
+        "parts": ("small_part",),
+        "safety": ("unsafe_stock",),
+    }.items()
+    for rule in rules
+)
 STOCKS = Path(__file__).with_name("stocks.toml")

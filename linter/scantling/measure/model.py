@@ -112,6 +112,17 @@ class Narrow:
     widths: Array
     piece: int
 
+    def length_below(self, width: float) -> float:
+        """How long the place is thinner than `width`, along its path, in mm."""
+        if len(self.path) < 2:
+            return 0.0
+        steps = np.hypot(*np.diff(self.path, axis=0).T)
+        a, b = self.widths[:-1], self.widths[1:]
+        low, high = np.minimum(a, b), np.maximum(a, b)
+        share = np.clip((width - low) / np.where(high > low, high - low, 1.0), 0.0, 1.0)
+        share = np.where(high > low, share, low < width)
+        return float((steps * share).sum())
+
 
 @dataclass(frozen=True, slots=True)
 class Hole:

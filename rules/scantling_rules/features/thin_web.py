@@ -46,7 +46,7 @@ def check(
         if web.kind == "tip" or not short(finished, minimum.web, tolerances):
             continue
         yield Fault(
-            message=f"{web.kind if web.kind != 'neck' else 'web'} {mm(max(finished, 0.0))} "
+            message=f"web {mm(max(finished, 0.0))} "
             f"finished, {stock.name} needs {mm(minimum.web)}",
             on=web.p,
             at=web.at,

@@ -1,8 +1,179 @@
 """unsafe-stock: a material that must not go into that process."""
 
 import re
-from collections.abc import Iterator
-from typing import NamedTuple
+from collections.abc import Iterator, Mapping
+from typing import Any, NamedTuple
 
 from scantling.judge import Example, Fault, Level
 from scantling.plan.model import Plan, Stock
+
+id = "unsafe-stock"
+level = "error"
+title = "a material that must not go into that process"
+why = """
+Some sheet goods give off poison, corrode the machine or burn when a laser cuts them, and look
+just like harmless ones. Chlorinated plastics (PVC, vinyl) release hydrogen chloride; others
+release hydrogen cyanide, hydrogen fluoride or styrene, or catch fire. What is not known is not
+safe.
+"""
+remedy = """
+Do not cut it by laser. Ask the supplier for the safety data sheet and for laser-safe stock, or
+cut it with a blade. The safety data sheet, the makers of the machine and of the material, and
+local codes decide; this list only reminds of the usual cases and cannot be complete. Never leave
+a running laser alone, and use its extraction.
+"""
+source = (
+    "common practice, no source (from memory): the usual lists of forbidden laser materials; "
+    "release of hydrogen chloride from heated PVC is textbook chemistry"
+)
+parameters = {
+    "cleared": {
+        "type": "array",
+        "items": {"type": "string"},
+        "default": [],
+        "description": "materials not on the built-in list that the shop has cleared against "
+        "their safety data sheets; a listed hazard stays an error",
+    }
+}
+
+
+class Hazard(NamedTuple):
+    """Words of the trade that mean a material, the processes it must not enter, and why."""
+
+    words: str
+    processes: frozenset[str]
+    why: str
+
+
+LASER = frozenset({"laser"})
+HEAT_OR_DUST = frozenset({"laser", "router"})
+
+# Looked up in order; the first that matches speaks. Words are whole words, any case.
+HAZARDS = (
+    Hazard(r"pvc[- ]free|vinyl[- ]free|chlorine[- ]free", frozenset(), ""),
+    Hazard(
+        r"pvc|polyvinyl\w*|vinyl|upvc|foamed pvc|leatherette|pleather|faux leather|"
+        r"artificial leather|imitation leather|banner",
+        LASER,
+        "it contains chlorine: the beam turns it into hydrogen chloride, which burns lungs and "
+        "corrodes the machine",
+    ),
+    Hazard(
+        r"neoprene|polychloroprene|chlorinated|pvdc|cpvc|hypalon",
+        LASER,
+        "it contains chlorine and releases hydrogen chloride under the beam",
+    ),
+    Hazard(
+        r"ptfe|polytetrafluoro\w*|fluoropolymer|pvdf|fep|pfa|etfe",
+        LASER,
+        "it contains fluorine: overheated it releases toxic fluorine compounds",
+    ),
+    Hazard(
+        r"polycarbonate|pc sheet|pc",
+        LASER,
+        "it absorbs the beam badly, chars, catches fire and gives off toxic smoke",
+    ),
+    Hazard(
+        r"abs|acrylonitrile\w*|san",
+        LASER,
+        "it melts and burns rather than cuts, and releases hydrogen cyanide and styrene",
+    ),
+    Hazard(
+        r"fibreglass|fiberglass|glass[- ]fib(?:re|er)|gfrp|grp|fr-?4|g-?10|carbon[- ]fib(?:re|er)|"
+        r"carbon|cfrp|aramid|epoxy|phenolic",
+        HEAT_OR_DUST,
+        "its resin gives off toxic fumes and its fibres become dust that harms the lungs",
+    ),
+    Hazard(
+        r"polystyrene foam|styrofoam|eps|xps|polypropylene foam|polyurethane foam|foam board|"
+        r"foamboard|foamcore|foam",
+        LASER,
+        "foam catches fire at once and goes on burning",
+    ),
+    Hazard(
+        r"chrome[- ]tanned|chromed? leather|coated leather",
+        LASER,
+        "chromium salts and coatings turn into toxic compounds and ash",
+    ),
+    Hazard(r"hdpe|polyethylene|milk jug", LASER, "it melts and catches fire"),
+    Hazard(
+        r"galvani[sz]ed|mirror polished metal|zinc",
+        LASER,
+        "zinc fumes cause metal fever",
+    ),
+    Hazard(
+        r"adhesive film|sign film|film",
+        LASER,
+        "film for blades is usually PVC; only film that its maker states to be free of PVC and "
+        "fit for lasers may go in",
+    ),
+)
+
+# Materials that the usual machines are sold for. What is on neither list is a warning.
+USUAL = (
+    r"(?:cast |extruded )?(?:acrylic|pmma)|(?:\w+ )?ply(?:wood)?|mdf|hdf|cork|"
+    r"(?:wool )?felt|(?:veg(?:etable)?[- ]tanned )?leather|card(?:board|stock)?|paper|"
+    r"(?:solid )?(?:wood|timber|veneer|bamboo|basswood|birch|walnut|oak|maple|cherry|beech)|"
+    r"cotton|linen|silk|denim|linoleum"
+)
+
+
+def hazard_of(material: str, process: str) -> Hazard | None:
+    """The hazard that a material is in a process, or None. Deeper words win over general ones
+    only by their order in HAZARDS."""
+    for hazard in HAZARDS:
+        if re.search(rf"(?<![\w-])(?:{hazard.words})(?![\w-])", material, re.IGNORECASE):
+            return hazard if process in hazard.processes else None
+    return None
+
+
+def usual(material: str, process: str) -> bool:
+    """Whether a material is one of the usual ones for a process. Blades meet everything thin:
+    there the material's words are not held against it."""
+    if process == "blade":
+        return True
+    return re.fullmatch(USUAL, material.strip(), re.IGNORECASE) is not None
+
+
+_JOB = """
+[[stock]]
+name = "sheet"
+material = "{}"
+thickness = "0.2 mm"
+process = "{}"
+kerf = 0
+minimum = {{ web = 1, gap = 1, hole = 1, stroke = 0.2, part = 5 }}
+
+[[assign]]
+colour = "#000"
+stock = "sheet"
+operation = "cut"
+"""
+_SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40">'
+        '<rect x="5" y="5" width="30" height="30"/></svg>')
+passes = (
+    Example(_SVG, _JOB.format("PVC film", "blade"), "a blade may cut it"),
+    Example(_SVG, _JOB.format("card", "laser")),
+)
+fails = (
+    Example(_SVG, _JOB.format("PVC film", "laser"), "chlorine"),
+    Example(_SVG, _JOB.format("moon cheese", "laser"), "unknown is a warning, never silently safe"),
+)
+
+
+def check(plan: Plan, options: Mapping[str, Any]) -> Iterator[Fault]:
+    cleared = {word.casefold() for word in options["cleared"]}
+    stocks: dict[str, Stock] = {sheet.stock.name: sheet.stock for sheet in plan.sheets}
+    for stock in stocks.values():
+        hazard = hazard_of(stock.material, stock.process)
+        if hazard is not None:
+            yield Fault(
+                message=f"{stock.name}: {stock.material} must not go into a {stock.process}: "
+                f"{hazard.why}",
+            )
+        elif not usual(stock.material, stock.process) and stock.material.casefold() not in cleared:
+            yield Fault(
+                message=f"{stock.name}: nothing is known of {stock.material} in a "
+                f"{stock.process}; unknown is not safe, ask for its safety data sheet",
+                level=Level.WARNING,
+            )

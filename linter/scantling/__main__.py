@@ -1,0 +1,5 @@
+"""`python -m scantling`."""
+
+from scantling.cli import main
+
+main()

@@ -1,0 +1,172 @@
+"""The command. It only reads its options: the work is in the rooms behind it.
+
+Nothing heavy is imported until a command needs it, so that `scantling --version` and `--help`
+answer at once.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Sequence
+from difflib import get_close_matches
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from scantling import __version__
+
+if TYPE_CHECKING:
+    from scantling.report.model import Report
+
+FILES = click.argument("paths", nargs=-1, metavar="[FILE|FOLDER]...")
+LEVELS = ("error", "warning", "note")
+
+
+class Commands(click.Group):
+    """A group that answers a mistyped command with the nearest one."""
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        try:
+            return super().resolve_command(ctx, args)
+        except click.UsageError:
+            near = get_close_matches(args[0], self.list_commands(ctx), 1)
+            hint = f"; did you mean {near[0]!r}?" if near else ""
+            raise click.UsageError(f"no command is called {args[0]!r}{hint}", ctx) from None
+
+
+def _job_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    for option in (
+        click.option("--job", metavar="FILE", help="Job sheet to judge by, instead of the nearest "
+                     "jobsheet.toml above each drawing."),
+        click.option("--stock", metavar="NAME", help="Stock to judge by: of the job sheet or of "
+                     "the built-in table (see `scantling stocks`)."),
+        click.option("--width", metavar="LENGTH", help="Finished width of the artwork: '60 mm', "
+                     "'2.5 in', or a number of mm."),
+        click.option("--height", metavar="LENGTH", help="Finished height, likewise."),
+        click.option("--limit", "limits", metavar="NAME=VALUE", multiple=True,
+                     help="Raise or lower a reading limit, such as those that error messages name."),
+    ):
+        command = option(command)
+    return command
+
+
+def _report_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    for option in (
+        click.option("--report", "forms", metavar="FORM[=FILE]", multiple=True,
+                     help="Form of the report, to a file or to stdout; may be given several times. "
+                     "Default: text."),
+        click.option("--fail-at", type=click.Choice(LEVELS), default="error", show_default=True,
+                     help="Lowest level of finding that makes the exit code 1."),
+    ):
+        command = option(command)
+    return command
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, message="scantling %(version)s")
+def cli() -> None:
+    """Checks vector artwork before it is cut from sheet goods: real geometry in millimetres,
+    judged by the material.
+
+    Exit codes: 0 nothing at or above the failing level; 1 findings; 2 some work could not be
+    done (usage, job sheet, unreadable file), the rest was done all the same.
+    """
+
+
+@cli.command()
+@FILES
+@_job_options
+@_report_options
+def lint(
+    paths: tuple[str, ...],
+    job: str | None,
+    stock: str | None,
+    width: str | None,
+    height: str | None,
+    limits: tuple[str, ...],
+    forms: tuple[str, ...],
+    fail_at: str,
+) -> None:
+    """Judge drawings: each file, and every SVG file below each folder (default: this folder)."""
+    from scantling.api import lint as run
+    from scantling.judge.finding import Level
+    from scantling.report.forms import deliver, parse_forms
+
+    wanted = parse_forms(forms)
+    report = run(
+        paths or ("."),
+        job=job,
+        stock=stock,
+        width=width,
+        height=height,
+        limits=limits,
+        fail_at=Level[fail_at.upper()],
+    )
+    deliver(report, wanted)
+    sys.exit(report.exit_code)
+
+
+@cli.command()
+@click.argument("rule", required=False)
+def explain(rule: str | None) -> None:
+    """Explain RULE: what it finds, why it matters, what to do; without RULE, list them all."""
+    from scantling.judge.packs import installed
+    from scantling.report.explain import page, table
+
+    book = installed()
+    if rule is None:
+        click.echo(table(book.rules), nl=False)
+        return
+    known = book.by_id()
+    if rule not in known:
+        raise _unknown("rule", rule, known)
+    click.echo(page(known[rule]), nl=False)
+
+
+@cli.command()
+def stocks() -> None:
+    """List the built-in stocks with their minimums and where those come from."""
+    from scantling.judge.packs import installed
+    from scantling.plan.stocks import load_tables
+    from scantling.report.explain import stock_table
+
+    click.echo(stock_table(load_tables(installed().tables)), nl=False)
+
+
+@cli.command()
+@click.argument("file")
+@click.option("--limit", "limits", metavar="NAME=VALUE", multiple=True, help="As for lint.")
+def start(file: str, limits: tuple[str, ...]) -> None:
+    """Write a starting job sheet for FILE to stdout, from its colours and layers."""
+    from scantling.api import starting_job
+
+    click.echo(starting_job(file, limits=limits), nl=False)
+
+
+def _unknown(kind: str, word: str, known: Any) -> click.UsageError:
+    near = get_close_matches(word, list(known), 1)
+    hint = f"; did you mean {near[0]!r}?" if near else ""
+    return click.UsageError(f"no {kind} is called {word!r}{hint}")
+
+
+def main(args: Sequence[str] | None = None) -> None:
+    """Entry point. Errors that a user can mend are one line on stderr and exit code 2."""
+    try:
+        cli.main(args=list(args) if args is not None else None, standalone_mode=False)
+    except click.exceptions.Exit as stop:
+        sys.exit(stop.exit_code)
+    except click.Abort:
+        click.echo("scantling: interrupted", err=True)
+        sys.exit(130)
+    except click.ClickException as error:
+        click.echo(f"scantling: error: {error.format_message()}", err=True)
+        sys.exit(2)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(2)
+
+
+if __name__ == "__main__":
+    main()
