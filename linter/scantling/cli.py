@@ -16,7 +16,7 @@ import click
 from scantling import __version__
 
 if TYPE_CHECKING:
-    from scantling.report.model import Report
+    pass
 
 FILES = click.argument("paths", nargs=-1, metavar="[FILE|FOLDER]...")
 LEVELS = ("error", "warning", "note")
@@ -38,15 +38,30 @@ class Commands(click.Group):
 
 def _job_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for option in (
-        click.option("--job", metavar="FILE", help="Job sheet to judge by, instead of the nearest "
-                     "jobsheet.toml above each drawing."),
-        click.option("--stock", metavar="NAME", help="Stock to judge by: of the job sheet or of "
-                     "the built-in table (see `scantling stocks`)."),
-        click.option("--width", metavar="LENGTH", help="Finished width of the artwork: '60 mm', "
-                     "'2.5 in', or a number of mm."),
+        click.option(
+            "--job",
+            metavar="FILE",
+            help="Job sheet to judge by, instead of the nearest jobsheet.toml above each drawing.",
+        ),
+        click.option(
+            "--stock",
+            metavar="NAME",
+            help="Stock to judge by: of the job sheet or of "
+            "the built-in table (see `scantling stocks`).",
+        ),
+        click.option(
+            "--width",
+            metavar="LENGTH",
+            help="Finished width of the artwork: '60 mm', '2.5 in', or a number of mm.",
+        ),
         click.option("--height", metavar="LENGTH", help="Finished height, likewise."),
-        click.option("--limit", "limits", metavar="NAME=VALUE", multiple=True,
-                     help="Raise or lower a reading limit, such as those that error messages name."),
+        click.option(
+            "--limit",
+            "limits",
+            metavar="NAME=VALUE",
+            multiple=True,
+            help="Raise or lower a reading limit, such as those that error messages name.",
+        ),
     ):
         command = option(command)
     return command
@@ -54,11 +69,21 @@ def _job_options(command: Callable[..., Any]) -> Callable[..., Any]:
 
 def _report_options(command: Callable[..., Any]) -> Callable[..., Any]:
     for option in (
-        click.option("--report", "forms", metavar="FORM[=FILE]", multiple=True,
-                     help="Form of the report, to a file or to stdout; may be given several times. "
-                     "Default: text."),
-        click.option("--fail-at", type=click.Choice(LEVELS), default="error", show_default=True,
-                     help="Lowest level of finding that makes the exit code 1."),
+        click.option(
+            "--report",
+            "forms",
+            metavar="FORM[=FILE]",
+            multiple=True,
+            help="Form of the report, to a file or to stdout; may be given several times. "
+            "Default: text.",
+        ),
+        click.option(
+            "--fail-at",
+            type=click.Choice(LEVELS),
+            default="error",
+            show_default=True,
+            help="Lowest level of finding that makes the exit code 1.",
+        ),
     ):
         command = option(command)
     return command

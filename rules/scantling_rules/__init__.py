@@ -8,7 +8,18 @@ from pathlib import Path
 RULES = tuple(
     f"{__name__}.{family}.{rule}"
     for family, rules in {
-        "drawing": ("live_text", "unassigned_colour", "no_real_size"),
+        "drawing": (
+            "live_text",
+            "unassigned_colour",
+            "no_real_size",
+            "wrong_size",
+            "off_page",
+            "bitmap",
+            "hidden_lines",
+            "paint_only_effect",
+            "broken_reference",
+            "unreadable_value",
+        ),
         "lines": ("open_path", "duplicate_line"),
         "features": ("thin_web", "narrow_gap", "small_hole", "thin_stroke"),
         "parts": ("small_part",),

@@ -4,6 +4,6 @@ The public rule interface is what this module exports; see `judge.rule`.
 """
 
 from scantling.judge.finding import Fault, Finding, Level, Place, Related
-from scantling.judge.rule import Example, Rule
+from scantling.judge.rule import Example, Rule, page
 
-__all__ = ["Example", "Fault", "Finding", "Level", "Place", "Related", "Rule"]
+__all__ = ["Example", "Fault", "Finding", "Level", "Place", "Related", "Rule", "page"]

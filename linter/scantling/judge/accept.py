@@ -82,7 +82,9 @@ def written_in(plan: Plan) -> tuple[list[int], list[Written]]:
         value = node.attrib.get(ATTRIBUTE)
         if value is not None:
             rules, _, reason = value.partition(":")
-            found.append(Written(node.offset, _last(node), frozenset(rules.split()), reason.strip()))
+            found.append(
+                Written(node.offset, _last(node), frozenset(rules.split()), reason.strip())
+            )
     return offsets, found
 
 
@@ -93,9 +95,7 @@ def _last(node: Node) -> int:
     return node.offset
 
 
-def _in_drawing(
-    finding: Finding, offsets: Sequence[int], written: Sequence[Written]
-) -> str | None:
+def _in_drawing(finding: Finding, offsets: Sequence[int], written: Sequence[Written]) -> str | None:
     """The reason of the innermost acceptance around a finding; one without a reason is none."""
     if not written:
         return None

@@ -75,9 +75,7 @@ def judge_plan(
     return Verdict(tuple(marked), tuple(troubles), measured)
 
 
-def settings(
-    rule: Rule, chosen: Mapping[str, Mapping[str, Any]]
-) -> tuple[Level, dict[str, Any]]:
+def settings(rule: Rule, chosen: Mapping[str, Mapping[str, Any]]) -> tuple[Level, dict[str, Any]]:
     """A rule's level and options under a job sheet's `[rules.ID]`."""
     own = dict(chosen.get(rule.id, {}))
     word = own.pop("level", None)

@@ -46,6 +46,14 @@ class Example:
     width: float | None = None
 
 
+def page(body: str, width: float = 40, height: float = 40) -> str:
+    """A small drawing for an Example: `body` on a page of so many mm, one user unit a mm."""
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{width:g}mm" height="{height:g}mm" '
+        f'viewBox="0 0 {width:g} {height:g}">\n  {body}\n</svg>'
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """A rule module, read and checked."""
@@ -127,7 +135,9 @@ def packs() -> Iterator[Pack]:
             stocks = getattr(pack, "STOCKS", None)
             names = tuple(pack.RULES)
         except Exception as error:  # a third party's module may fail in any way
-            yield Pack(entry.name, (), None, (f"pack {entry.name}: {type(error).__name__}: {error}",))
+            yield Pack(
+                entry.name, (), None, (f"pack {entry.name}: {type(error).__name__}: {error}",)
+            )
             continue
         for name in names:
             try:

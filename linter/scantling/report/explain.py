@@ -17,7 +17,11 @@ def table(rules: Sequence[Rule]) -> str:
     wide = max(len(rule.id) for rule in rules)
     lines = []
     for family, group in groupby(rules, key=lambda rule: rule.family):
-        lines += [f"{family}", *(f"  {r.id:{wide}}  {r.level.word:7}  {r.title}" for r in group), ""]
+        lines += [
+            f"{family}",
+            *(f"  {r.id:{wide}}  {r.level.word:7}  {r.title}" for r in group),
+            "",
+        ]
     lines.append("`scantling explain RULE` says why, what to do, and shows examples.\n")
     return "\n".join(lines)
 
@@ -54,7 +58,11 @@ def _option(name: str, schema: Mapping[str, Any]) -> str:
     unit = f" {schema['x-unit']}" if "x-unit" in schema else ""
     bounds = [
         f"{word} {schema[key]}"
-        for key, word in (("minimum", "at least"), ("exclusiveMinimum", "above"), ("maximum", "at most"))
+        for key, word in (
+            ("minimum", "at least"),
+            ("exclusiveMinimum", "above"),
+            ("maximum", "at most"),
+        )
         if key in schema
     ]
     text = schema.get("description", "")
@@ -65,7 +73,11 @@ def _examples(title: str, examples: Iterable[Example]) -> str:
     parts = []
     for example in examples:
         note = f"{sentence(example.note)}\n\n" if example.note else ""
-        job = f"\n\nwith the job sheet\n\n{indent(example.job.strip(), '    ')}" if example.job else ""
+        job = (
+            f"\n\nwith the job sheet\n\n{indent(example.job.strip(), '    ')}"
+            if example.job
+            else ""
+        )
         parts.append(f"{note}{indent(example.svg.strip(), '    ')}{job}\n")
     return f"## {title}\n\n" + "\n".join(parts) if parts else ""
 
@@ -82,7 +94,11 @@ def stock_table(stocks: Mapping[str, Stock]) -> str:
             *(
                 f"{v:.2f}"
                 for v in (
-                    s.minimum.web, s.minimum.gap, s.minimum.hole, s.minimum.stroke, s.minimum.part
+                    s.minimum.web,
+                    s.minimum.gap,
+                    s.minimum.hole,
+                    s.minimum.stroke,
+                    s.minimum.part,
                 )
             ),
         )
@@ -96,8 +112,12 @@ def stock_table(stocks: Mapping[str, Stock]) -> str:
         ).rstrip()
         for row in (head, *rows)
     ]
-    lines += ["", "Lengths in mm; minimums are finished sizes, after kerf. A shop's own values go",
-              "into its job sheet, under [[stock]].", ""]
+    lines += [
+        "",
+        "Lengths in mm; minimums are finished sizes, after kerf. A shop's own values go",
+        "into its job sheet, under [[stock]].",
+        "",
+    ]
     for source, group in _grouped(stocks.values(), lambda s: (s.source,)):
         lines.append(fill(f"Minimums of {', '.join(group)}: {source}.", 98))
     lines.append("")

@@ -1,1 +1,1 @@
-"""Rules about parts put together: layers, joints, and published standards for the finished thing."""
+"""Rules about parts put together: layers, joints, published standards for the finished thing."""

@@ -13,17 +13,21 @@ A cutter follows lines. Live text is drawn by whichever font the opening compute
 letters are left out, or come out in another face and at another size.
 """
 remedy = """
-Convert the text to outlines in the drawing program, and keep the live copy on a layer that is
-not part of the drawing.
+Convert the text to outlines in the drawing program, and keep the live copy on a layer that is not
+part of the drawing.
 """
 source = "common practice, no source"
 passes = (
-    Example('<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" '
-            'viewBox="0 0 40 20"><path d="M5 5h20v10h-20z"/></svg>'),
+    Example(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" '
+        'viewBox="0 0 40 20"><path d="M5 5h20v10h-20z"/></svg>'
+    ),
 )
 fails = (
-    Example('<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" '
-            'viewBox="0 0 40 20"><text x="5" y="15" font-family="serif">Moon</text></svg>'),
+    Example(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" '
+        'viewBox="0 0 40 20"><text x="5" y="15" font-family="serif">Moon</text></svg>'
+    ),
 )
 
 

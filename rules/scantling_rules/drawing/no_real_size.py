@@ -22,8 +22,10 @@ source = (
 )
 _RECT = '<rect x="5" y="5" width="30" height="30"/></svg>'
 passes = (
-    Example('<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" '
-            'viewBox="0 0 40 40">' + _RECT),
+    Example(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" '
+        'viewBox="0 0 40 40">' + _RECT
+    ),
     Example('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 40">' + _RECT, width=60.0),
 )
 fails = (Example('<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 40 40">' + _RECT),)

@@ -2,15 +2,15 @@
 
 from collections.abc import Iterator
 
-from scantling.judge import Example, Fault
+from scantling.judge import Example, Fault, page
 from scantling.plan.model import Plan
 
 id = "unassigned-colour"
 level = "error"
 title = "a colour or layer without a stock and an operation"
 why = """
-What has no assignment is not made. A colour that is a shade off its neighbour, after an export
-or an edit, quietly drops its shapes from the job.
+What has no assignment is not made. A colour that is a shade off its neighbour, after an export or
+an edit, quietly drops its shapes from the job.
 """
 remedy = """
 Give the colour or layer an `[[assign]]` entry in the job sheet, with operation `guide` if it is
@@ -42,12 +42,11 @@ colour = "#7a4b2a"
 stock = "walnut"
 operation = "cut"
 """
-_SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" '
-        'viewBox="0 0 40 40"><rect x="5" y="5" width="30" height="30" fill="{}"/></svg>')
-passes = (Example(_SVG.format("#7a4b2a"), _JOB),)
+_BODY = '<rect x="5" y="5" width="30" height="30" fill="{}"/>'
+passes = (Example(page(_BODY.format("#7a4b2a")), _JOB),)
 fails = (
-    Example(_SVG.format("#7b4b2a"), _JOB, "one step of red away"),
-    Example(_SVG.format("teal"), _JOB, "no colour close by"),
+    Example(page(_BODY.format("#7b4b2a")), _JOB, "one step of red away"),
+    Example(page(_BODY.format("teal")), _JOB, "no colour close by"),
 )
 
 

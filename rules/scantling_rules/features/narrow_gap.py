@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.judge import Example, Fault
+from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm, short
 from scantling.measure.model import Narrow
 from scantling.plan.model import Minimums, Stock, Tolerances
@@ -19,12 +19,14 @@ remedy = """
 Widen the gap, make the whole design larger, or close the gap altogether.
 """
 source = "the stock's minimum.gap, with the source that the stock table or the job sheet gives"
-_SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
-        '<path fill-rule="evenodd" d="{}"/></svg>')
-passes = (Example(_SVG.format("M5 5H27V35H5ZM33 5H55V35H33Z")),)
+_BODY = '<path fill-rule="evenodd" d="{}"/>'
+passes = (Example(page(_BODY.format("M5 5H27V35H5ZM33 5H55V35H33Z"), 60)),)
 fails = (
-    Example(_SVG.format("M5 5H29.9V35H5ZM30.1 5H55V35H30.1Z"), note="0.2 mm between two parts"),
-    Example(_SVG.format("M5 5H30V25H30.2V5H55V35H5Z"), note="a slot 0.2 mm wide"),
+    Example(
+        page(_BODY.format("M5 5H29.9V35H5ZM30.1 5H55V35H30.1Z"), 60),
+        note="0.2 mm between two parts",
+    ),
+    Example(page(_BODY.format("M5 5H30V25H30.2V5H55V35H5Z"), 60), note="a slot 0.2 mm wide"),
 )
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.judge import Example, Fault
+from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm, short
 from scantling.measure.model import Hole, Piece
 from scantling.plan.model import Minimums, Stock, Tolerances
@@ -18,11 +18,12 @@ remedy = """
 Enlarge the hole, score or drill a mark instead of cutting it, or leave it out.
 """
 source = "the stock's minimum.hole, with the source that the stock table or the job sheet gives"
-_SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40">'
-        '<path fill-rule="evenodd" d="M5 5H35V35H5ZM{0} 20A{1} {1} 0 1 0 {2} 20A{1} {1} 0 1 0 {0} '
-        '20Z"/></svg>')
-passes = (Example(_SVG.format(18, 2, 22)),)
-fails = (Example(_SVG.format(19.7, 0.3, 20.3), note="0.6 mm across"),)
+_BODY = (
+    '<path fill-rule="evenodd" d="M5 5H35V35H5ZM{0} 20A{1} {1} 0 1 0 {2} 20'
+    'A{1} {1} 0 1 0 {0} 20Z"/>'
+)
+passes = (Example(page(_BODY.format(18, 2, 22))),)
+fails = (Example(page(_BODY.format(19.7, 0.3, 20.3)), note="0.6 mm across"),)
 
 
 def check(

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.judge import Example, Fault
+from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
 from scantling.measure.model import ThinStroke
 from scantling.plan.model import Minimums, Stock
@@ -31,23 +31,22 @@ colour = "#000"
 stock = "ply"
 operation = "{}"
 """
-_SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40">'
-        '{}</svg>')
 _LINE = '<path d="M5 5L35 35" fill="none" stroke="#000" stroke-width="{}"/>'
 passes = (
-    Example(_SVG.format(_LINE.format(0.4)), _JOB.format("score")),
-    Example(_SVG.format('<rect x="5" y="5" width="30" height="0.5"/>'), _JOB.format("engrave")),
+    Example(page(_LINE.format(0.4)), _JOB.format("score")),
+    Example(page('<rect x="5" y="5" width="30" height="0.5"/>'), _JOB.format("engrave")),
 )
 fails = (
-    Example(_SVG.format(_LINE.format(0.1)), _JOB.format("score")),
-    Example(_SVG.format('<rect x="5" y="5" width="30" height="0.1"/>'), _JOB.format("engrave"),
-            "an engraved area is as thin as its narrowest place"),
+    Example(page(_LINE.format(0.1)), _JOB.format("score")),
+    Example(
+        page('<rect x="5" y="5" width="30" height="0.1"/>'),
+        _JOB.format("engrave"),
+        "an engraved area is as thin as its narrowest place",
+    ),
 )
 
 
-def check(
-    thin_strokes: Sequence[ThinStroke], stock: Stock, minimum: Minimums
-) -> Iterator[Fault]:
+def check(thin_strokes: Sequence[ThinStroke], stock: Stock, minimum: Minimums) -> Iterator[Fault]:
     for stroke in thin_strokes:
         if stroke.width < minimum.stroke - 1e-6:
             done = "scored" if stroke.operation == "score" else "engraved"

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.judge import Example, Fault
+from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm, short
 from scantling.measure.model import Narrow, Piece
 from scantling.plan.model import Minimums, Stock, Tolerances
@@ -19,17 +19,20 @@ Widen the place to the minimum plus the kerf, make the whole design larger, or t
 allows thinner webs.
 """
 source = "the stock's minimum.web, with the source that the stock table or the job sheet gives"
-_SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
-        '<path fill-rule="evenodd" d="{}"/></svg>')
+_BODY = '<path fill-rule="evenodd" d="{}"/>'
 _RING = "M50 20A20 20 0 1 1 10 20A20 20 0 1 1 50 20ZM{1} 20A15 15 0 1 1 {0} 20A15 15 0 1 1 {1} 20Z"
 passes = (
-    Example(_SVG.format(_RING.format(16, 46)), note="a ring, 4 mm at its thinnest"),
-    Example(_SVG.format("M30 2L35 15L49 15L38 23L42 37L30 29L18 37L22 23L11 15L25 15Z"),
-            note="sharp tips are no webs"),
+    Example(page(_BODY.format(_RING.format(16, 46)), 60), note="a ring, 4 mm at its thinnest"),
+    Example(
+        page(_BODY.format("M30 2L35 15L49 15L38 23L42 37L30 29L18 37L22 23L11 15L25 15Z"), 60),
+        note="sharp tips are no webs",
+    ),
 )
 fails = (
-    Example(_SVG.format(_RING.format(19, 49)), note="the same ring off centre: 1 mm"),
-    Example(_SVG.format("M5 5H25V19.6H45V5H55V35H45V20.4H25V35H5Z"), note="a 0.8 mm bridge"),
+    Example(page(_BODY.format(_RING.format(19, 49)), 60), note="the same ring off centre: 1 mm"),
+    Example(
+        page(_BODY.format("M5 5H25V19.6H45V5H55V35H45V20.4H25V35H5Z"), 60), note="a 0.8 mm bridge"
+    ),
 )
 
 
@@ -46,8 +49,7 @@ def check(
         if web.kind == "tip" or not short(finished, minimum.web, tolerances):
             continue
         yield Fault(
-            message=f"web {mm(max(finished, 0.0))} "
-            f"finished, {stock.name} needs {mm(minimum.web)}",
+            message=f"web {mm(max(finished, 0.0))} finished, {stock.name} needs {mm(minimum.web)}",
             on=web.p,
             at=web.at,
             measured=max(finished, 0.0),

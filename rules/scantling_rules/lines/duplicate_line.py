@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.judge import Example, Fault
+from scantling.judge import Example, Fault, page
 from scantling.measure.model import Overlap
 from scantling.plan.model import Stock
 
@@ -10,26 +10,26 @@ id = "duplicate-line"
 level = "error"
 title = "lines of one stock and operation that run on top of each other"
 why = """
-The tool follows both. The second pass widens the slot, chars or melts its edges, and may set
-fire to what the first one loosened; a blade drags the freed piece along.
+The tool follows both. The second pass widens the slot, chars or melts its edges, and may set fire
+to what the first one loosened; a blade drags the freed piece along.
 """
 remedy = """
 Delete one of the two lines. Where two shapes share an edge, keep one line for both of them.
 """
 source = "common practice, no source"
-_SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="40mm" viewBox="0 0 80 40">'
-        '<g fill="none" stroke="#000" stroke-width="0.1">{}</g></svg>')
-passes = (
-    Example(_SVG.format('<rect x="5" y="5" width="30" height="30"/>'
-                        '<rect x="40" y="5" width="30" height="30"/>')),
-)
+_BODY = '<g fill="none" stroke="#000" stroke-width="0.1">{}</g>'
+_BODY = '<g fill="none" stroke="#000" stroke-width="0.1">{}</g>'
+_LEFT = '<rect x="5" y="5" width="30" height="30"/>'
+_RIGHT = '<rect x="{}" y="5" width="30" height="30"/>'
+_ARCS = '<path d="M35 20A15 15 0 0 0 5 20A15 15 0 0 0 35 20Z"/>'
+passes = (Example(page(_BODY.format(_LEFT + _RIGHT.format(40)), 80)),)
 fails = (
-    Example(_SVG.format('<rect x="5" y="5" width="30" height="30"/>'
-                        '<rect x="5" y="5" width="30" height="30"/>'), note="the same twice"),
-    Example(_SVG.format('<rect x="5" y="5" width="30" height="30"/>'
-                        '<rect x="35" y="5" width="30" height="30"/>'), note="a shared edge"),
-    Example(_SVG.format('<circle cx="20" cy="20" r="15"/><path d="M35 20A15 15 0 0 0 5 20'
-                        'A15 15 0 0 0 35 20Z"/>'), note="a circle and the same as two arcs"),
+    Example(page(_BODY.format(_LEFT + _LEFT)), note="the same twice"),
+    Example(page(_BODY.format(_LEFT + _RIGHT.format(35)), 80), note="a shared edge"),
+    Example(
+        page(_BODY.format('<circle cx="20" cy="20" r="15"/>' + _ARCS)),
+        note="a circle, and the same as two arcs",
+    ),
 )
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.judge import Example, Fault
+from scantling.judge import Example, Fault, page
 from scantling.measure.model import OpenEnd
 from scantling.plan.model import Stock, Tolerances
 
@@ -10,31 +10,37 @@ id = "open-path"
 level = "error"
 title = "a cut outline that does not close"
 why = """
-An open outline leaves a bridge: the part stays in the sheet, or tears out of it. A fill hides
-the gap on screen, because a renderer closes it.
+An open outline leaves a bridge: the part stays in the sheet, or tears out of it. A fill hides the
+gap on screen, because a renderer closes it.
 """
 remedy = """
 Join the two ends in the drawing program (or close the path with `Z`). A line that is meant to
 stay open belongs to an operation `score` or `engrave`.
 """
 source = "common practice, no source"
-_SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40">'
-        '<g fill="none" stroke="#000" stroke-width="0.1">{}</g></svg>')
+_BODY = '<g fill="none" stroke="#000" stroke-width="0.1">{}</g>'
 passes = (
-    Example(_SVG.format('<line x1="5" y1="5" x2="35" y2="5"/><line x1="35" y1="35" x2="35" y2="5"/>'
-                        '<line x1="35" y1="35" x2="5" y2="35"/><line x1="5" y1="35" x2="5" y2="5"/>'),
-            note="four lines whose ends touch are a closed outline"),
+    Example(
+        page(
+            _BODY.format(
+                '<line x1="5" y1="5" x2="35" y2="5"/><line x1="35" y1="35" x2="35" y2="5"/>'
+                '<line x1="35" y1="35" x2="5" y2="35"/><line x1="5" y1="35" x2="5" y2="5"/>'
+            )
+        ),
+        note="four lines whose ends touch are a closed outline",
+    ),
 )
 fails = (
-    Example(_SVG.format('<path d="M5 5H35V35H5V6"/>'), note="1 mm is missing"),
-    Example('<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" '
-            'viewBox="0 0 40 40"><path d="M5 5H35V35"/></svg>', note="a fill hides the open side"),
+    Example(page(_BODY.format('<path d="M5 5H35V35H5V6"/>')), note="1 mm is missing"),
+    Example(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" '
+        'viewBox="0 0 40 40"><path d="M5 5H35V35"/></svg>',
+        note="a fill hides the open side",
+    ),
 )
 
 
-def check(
-    open_ends: Sequence[OpenEnd], stock: Stock, tolerances: Tolerances
-) -> Iterator[Fault]:
+def check(open_ends: Sequence[OpenEnd], stock: Stock, tolerances: Tolerances) -> Iterator[Fault]:
     for chain in open_ends:
         yield Fault(
             message=f"outline is open: its ends are {chain.gap:.2f} mm apart, "

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.judge import Example, Fault
+from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm, short
 from scantling.measure.model import Piece
 from scantling.plan.model import Minimums, Stock, Tolerances
@@ -22,10 +22,12 @@ source = (
     "the stock's minimum.part, part-area and bed-opening, with the source that the stock table or "
     "the job sheet gives"
 )
-_SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
-        '<rect x="5" y="5" width="30" height="30"/><rect x="45" y="5" width="{}" height="{}"/></svg>')
-passes = (Example(_SVG.format(8, 8)), Example(_SVG.format(3, 25), note="a strip is no small part"))
-fails = (Example(_SVG.format(4, 4)),)
+_BODY = '<rect x="5" y="5" width="30" height="30"/><rect x="45" y="5" width="{}" height="{}"/>'
+passes = (
+    Example(page(_BODY.format(8, 8), 60)),
+    Example(page(_BODY.format(3, 25), 60), note="a strip is no small part"),
+)
+fails = (Example(page(_BODY.format(4, 4), 60)),)
 
 
 def check(

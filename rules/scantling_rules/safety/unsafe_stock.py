@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator, Mapping
 from typing import Any, NamedTuple
 
-from scantling.judge import Example, Fault, Level
+from scantling.judge import Example, Fault, Level, page
 from scantling.plan.model import Plan, Stock
 
 id = "unsafe-stock"
@@ -149,15 +149,18 @@ colour = "#000"
 stock = "sheet"
 operation = "cut"
 """
-_SVG = ('<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="40mm" viewBox="0 0 40 40">'
-        '<rect x="5" y="5" width="30" height="30"/></svg>')
+_BODY = '<rect x="5" y="5" width="30" height="30"/>'
 passes = (
-    Example(_SVG, _JOB.format("PVC film", "blade"), "a blade may cut it"),
-    Example(_SVG, _JOB.format("card", "laser")),
+    Example(page(_BODY), _JOB.format("PVC film", "blade"), "a blade may cut it"),
+    Example(page(_BODY), _JOB.format("card", "laser")),
 )
 fails = (
-    Example(_SVG, _JOB.format("PVC film", "laser"), "chlorine"),
-    Example(_SVG, _JOB.format("moon cheese", "laser"), "unknown is a warning, never silently safe"),
+    Example(page(_BODY), _JOB.format("PVC film", "laser"), "chlorine"),
+    Example(
+        page(_BODY),
+        _JOB.format("moon cheese", "laser"),
+        "unknown is a warning, never silently safe",
+    ),
 )
 
 

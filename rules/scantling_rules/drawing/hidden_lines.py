@@ -1,0 +1,44 @@
+"""hidden-lines: geometry that is not seen but that a machine would still follow."""
+
+from collections.abc import Iterator, Mapping
+
+from scantling.judge import Example, Fault, page
+from scantling.read.drawing import Drawing
+
+id = "hidden-lines"
+level = "warning"
+title = "geometry that is not painted but is still in the file"
+why = """
+Machines follow lines, not paint. A hidden layer, a leftover construction line, a box without fill
+and stroke or a shape outside its clip is cut all the same by many programs.
+"""
+remedy = """
+Delete it, or keep it in a file of its own. This report judges only what is seen.
+"""
+source = "common practice, no source"
+_BODY = '<rect x="5" y="5" width="30" height="30"/>{}'
+passes = (Example(page(_BODY.format(""))),)
+fails = (
+    Example(
+        page(_BODY.format('<path d="M0 0h40v40H0z" fill="none"/>')), note="neither fill nor stroke"
+    ),
+    Example(page(_BODY.format('<g display="none"><circle cx="20" cy="20" r="5"/></g>'))),
+    Example(page(_BODY.format('<circle cx="20" cy="20" r="5" opacity="0"/>'))),
+)
+_REASONS: Mapping[str, str] = {
+    "display": "its display is none",
+    "visibility": "its visibility is hidden",
+    "opacity": "its opacity is 0",
+    "no paint": "it has neither fill nor stroke",
+    "clipped": "it lies outside its clip",
+}
+
+
+def check(drawing: Drawing) -> Iterator[Fault]:
+    for shape in drawing.shapes:
+        if shape.hidden and len(shape.contours):
+            yield Fault(
+                message=f"{shape.node.tag} is not seen ({_REASONS[shape.hidden]}) "
+                "but a machine would still follow it",
+                on=shape,
+            )

@@ -1,0 +1,54 @@
+"""off-page: geometry outside the drawing's page."""
+
+from collections.abc import Iterator
+
+import numpy as np
+from scantling.read.flatten import bounds
+
+from scantling.judge import Example, Fault, page
+from scantling.plan.model import Plan
+
+id = "off-page"
+level = "warning"
+title = "geometry wholly or partly outside the page"
+why = """
+Outside the page nothing is seen on screen, yet the machine follows it: off the sheet, or into the
+neighbouring job. A clip at the page's edge does not cut the outline either.
+"""
+remedy = """
+Move or delete it, or enlarge the page (`viewBox`) so that what is made can be seen.
+"""
+source = "common practice, no source"
+_BODY = '<rect x="5" y="5" width="20" height="20"/>{}'
+passes = (Example(page(_BODY.format('<rect x="30" y="30" width="10" height="10"/>'))),)
+fails = (
+    Example(page(_BODY.format('<rect x="30" y="30" width="15" height="8"/>')), note="partly"),
+    Example(page(_BODY.format('<rect x="50" y="50" width="8" height="8"/>')), note="wholly"),
+)
+
+
+def check(plan: Plan) -> Iterator[Fault]:
+    drawing, scale = plan.drawing, plan.scale
+    if not len(drawing.curves.shape):
+        return
+    box = bounds(drawing.curves)
+    page = (drawing.page.width, drawing.page.height)
+    beyond = np.maximum(np.maximum(-box[:, :2], box[:, 2:] - page), 0.0).max(axis=1) * scale
+    outside = (box[:, 0] > page[0]) | (box[:, 1] > page[1]) | (box[:, 2] < 0) | (box[:, 3] < 0)
+    for shape in drawing.shapes:
+        if shape.hidden or not len(shape.contours):
+            continue
+        own = slice(shape.contours.start, shape.contours.stop)
+        far = float(beyond[own].max())
+        if far <= plan.job.chord:
+            continue
+        wholly = bool(outside[own].all())
+        middle = (box[own, :2].min(axis=0) + box[own, 2:].max(axis=0)) * (scale / 2)
+        yield Fault(
+            message=f"{shape.node.tag} lies {'wholly' if wholly else 'partly'} outside the page, "
+            f"by {far:.2f} mm",
+            on=shape,
+            at=(float(middle[0]), float(middle[1])),
+            measured=far,
+            required=0.0,
+        )
