@@ -20,9 +20,15 @@ RULES = tuple(
             "broken_reference",
             "unreadable_value",
         ),
-        "lines": ("open_path", "duplicate_line"),
+        "lines": (
+            "open_path",
+            "duplicate_line",
+            "self_crossing",
+            "crossing_cuts",
+            "ambiguous_outline",
+        ),
         "features": ("thin_web", "narrow_gap", "small_hole", "thin_stroke"),
-        "parts": ("small_part",),
+        "parts": ("small_part", "drop_out", "off_sheet"),
         "safety": ("unsafe_stock",),
     }.items()
     for rule in rules
