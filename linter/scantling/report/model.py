@@ -143,14 +143,14 @@ class Manner:
     fold      findings of one rule, level, sheet and file beyond this number share one line in
               forms that are read line by line; 0: never
     root      the folder that file names are relative to
-    width     columns of the terminal; None: not a terminal, plain text without colour
-    colour    False: no colour even on a terminal
+    width     columns to wrap text at on a terminal; None: those of the terminal
     scenes    by FileReport.file, for the forms that draw
+    target    the file that is written, '' for standard output
     """
 
     accepted: bool = False
     fold: int = 12
     root: str = "."
     width: int | None = None
-    colour: bool = True
     scenes: Mapping[str, Scene] = field(default_factory=dict)
+    target: str = ""

@@ -1,0 +1,169 @@
+"""The forms a report can take, by name, and where each is written.
+
+A form is a module with `render(report, manner)` that returns text or bytes; it is imported when
+it is asked for. Files are written whole or not at all.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import stat
+import sys
+import tempfile
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from difflib import get_close_matches
+from importlib import import_module
+from pathlib import Path
+from typing import IO
+
+import click
+
+from scantling.report.model import Manner, Report
+
+TEXT = "text"
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """One form: the module that makes it, what it is, and whether it draws (needs scenes)."""
+
+    module: str
+    title: str
+    draws: bool = False
+
+
+FORMS: dict[str, Form] = {
+    TEXT: Form("text", "one line a finding, and a summary"),
+    "sarif": Form("sarif", "SARIF 2.1.0"),
+    "json": Form("as_json", "everything, as JSON"),
+    "csv": Form("as_csv", "one row a finding, for spreadsheets"),
+    "junit": Form("junit", "JUnit XML, one suite a drawing and one case a rule"),
+    "annotations": Form("annotations", "workflow commands that mark the lines of a change"),
+    "page": Form("page", "one HTML file: the drawing with each finding marked", draws=True),
+    "picture": Form("picture", "the drawing with its findings, as .svg or .png", draws=True),
+}
+
+
+class FormError(click.UsageError):
+    """A form that does not exist, or a place it cannot be written to; one clear line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """A form that is asked for. `file` None: standard output."""
+
+    form: str
+    file: str | None = None
+
+
+def parse_form(text: str) -> Wanted:
+    """Read `FORM` or `FORM=FILE`; `-` as FILE is standard output. Raises FormError."""
+    name, equals, file = text.partition("=")
+    if name not in FORMS:
+        near = get_close_matches(name.casefold(), FORMS, 1, 0.5)
+        hint = f"did you mean {near[0]!r}? " if near else ""
+        raise FormError(f"no report form is called {name!r}; {hint}There are {', '.join(FORMS)}")
+    if equals and not file:
+        raise FormError(f"--report {text}: a file name is missing after '='")
+    return Wanted(name, None if file in ("", "-") else file)
+
+
+def parse_forms(texts: Iterable[str]) -> tuple[Wanted, ...]:
+    """Read all `--report` options of a command; none: text. Raises FormError, also where two
+    forms would go to the same place."""
+    wanted = tuple(map(parse_form, texts)) or (Wanted(TEXT),)
+    taken: dict[str | None, Wanted] = {}
+    for one in wanted:
+        place = os.path.abspath(one.file) if one.file else None
+        if place in taken:
+            where = one.file or "standard output"
+            raise FormError(
+                f"{taken[place].form} and {one.form} reports would both go to {where}; "
+                f"name a file: --report {one.form}=FILE"
+            )
+        taken[place] = one
+    return wanted
+
+
+def draws(wanted: Iterable[Wanted]) -> bool:
+    """Whether any of the forms needs the scenes of the drawings."""
+    return any(FORMS[one.form].draws for one in wanted)
+
+
+def deliver(report: Report, wanted: Sequence[Wanted], manner: Manner | None = None) -> None:
+    """Write each form to its place. Raises FormError where that cannot be done; the forms before
+    it are written."""
+    manner = manner or Manner()
+    for one in wanted:
+        if one.file is not None:
+            write(one.file, rendered(one, report, manner))
+        elif one.form == TEXT and _is_terminal(sys.stdout):
+            from scantling.report.text import show
+
+            show(report, manner, sys.stdout)
+        else:
+            _to_stdout(rendered(one, report, manner))
+
+
+def rendered(one: Wanted, report: Report, manner: Manner) -> bytes:
+    """A form as bytes; text is UTF-8."""
+    form = FORMS[one.form]
+    made = import_module(f"scantling.report.{form.module}").render(
+        report, replace(manner, target=one.file or "")
+    )
+    return made if isinstance(made, bytes) else made.encode("utf-8", "backslashreplace")
+
+
+def write(file: str, content: bytes) -> None:
+    """Write a file whole or not at all: beside its place first, then moved there. What is not a
+    regular file (a pipe, a device) is written to directly. Raises FormError."""
+    target = Path(file)
+    try:
+        mode = _mode(target)
+        if mode is None:
+            target.write_bytes(content)
+        else:
+            _replace(Path(os.path.realpath(target)), content, mode)
+    except OSError as error:
+        raise FormError(f"cannot write {file}: {error.strerror or error}") from None
+
+
+def _mode(target: Path) -> int | None:
+    """The permissions a written file must have; None where it is no regular file."""
+    try:
+        found = target.stat()
+    except FileNotFoundError:
+        mask = os.umask(0)
+        os.umask(mask)
+        return 0o666 & ~mask
+    return stat.S_IMODE(found.st_mode) if stat.S_ISREG(found.st_mode) else None
+
+
+def _replace(target: Path, content: bytes, mode: int) -> None:
+    handle, beside = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.")
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.write(content)
+        os.chmod(beside, mode)
+        os.replace(beside, target)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            os.unlink(beside)
+        raise
+
+
+def _is_terminal(stream: IO[str]) -> bool:
+    return stream.isatty() and os.environ.get("TERM") != "dumb"
+
+
+def _to_stdout(content: bytes) -> None:
+    """Bytes as they are, so that results are the same whatever the locale."""
+    stream = getattr(sys.stdout, "buffer", None)
+    if stream is None:  # a stand-in without bytes below it
+        sys.stdout.write(content.decode("utf-8", "replace"))
+    else:
+        sys.stdout.flush()
+        stream.write(content)
+    sys.stdout.flush()

@@ -1,0 +1,188 @@
+"""What several forms of report share: safe words, short numbers, counts and the worst of many."""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from scantling.judge.finding import Finding, Level
+from scantling.report.model import FileReport, Report, SheetSummary
+
+LEVELS = (Level.ERROR, Level.WARNING, Level.NOTE)
+"""The worst first."""
+
+# Control characters, and those that turn the reading direction round: a name in a drawing must
+# not move the cursor of a terminal or hide what follows it (UAX #9, section 2; ECMA-48).
+_TURNING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def clean(text: str) -> str:
+    """One line that is safe to show: control characters, line ends, turning marks and halves of
+    surrogate pairs (undecodable bytes of file names) are written as escapes."""
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(map(_shown, text))
+
+
+def _shown(char: str) -> str:
+    code = ord(char)
+    if (
+        char in _TURNING
+        or unicodedata.category(char) in {"Cc", "Cs", "Zl", "Zp"}
+        or code in (0xFFFE, 0xFFFF)  # no characters, and XML 1.0 forbids them
+    ):
+        return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
+    return char
+
+
+def short(value: float | None, digits: int = 4) -> float | None:
+    """A number for a file that machines read: rounded, never -0, NaN or infinite (None)."""
+    if value is None or not math.isfinite(value):
+        return None
+    return round(value, digits) + 0.0
+
+
+def pair(at: Sequence[float] | None) -> list[float | None] | None:
+    return None if at is None else [short(at[0]), short(at[1])]
+
+
+def counted(number: int, one: str, many: str = "") -> str:
+    """`1 error`, `2 errors`."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Findings by level, without the accepted ones; `accepted` and failed files beside them."""
+
+    errors: int = 0
+    warnings: int = 0
+    notes: int = 0
+    accepted: int = 0
+    failures: int = 0
+
+    def of(self, level: Level) -> int:
+        return {Level.ERROR: self.errors, Level.WARNING: self.warnings}.get(level, self.notes)
+
+    @property
+    def standing(self) -> int:
+        return self.errors + self.warnings + self.notes
+
+    def words(self) -> str:
+        """The worst first; 'nothing found' where there is nothing at all."""
+        parts = [counted(self.of(lv), lv.word) for lv in LEVELS if self.of(lv)]
+        if self.failures:
+            parts.insert(0, f"{counted(self.failures, 'file')} not judged")
+        if self.accepted:
+            parts.append(f"{self.accepted} accepted")
+        return ", ".join(parts) or "nothing found"
+
+
+def totals(files: Iterable[FileReport]) -> Totals:
+    levels = dict.fromkeys(LEVELS, 0)
+    accepted = failures = 0
+    for file in files:
+        failures += file.failure is not None
+        for finding in file.findings:
+            if finding.accepted is not None:
+                accepted += 1
+            else:
+                levels[finding.level] += 1
+    return Totals(
+        errors=levels[Level.ERROR],
+        warnings=levels[Level.WARNING],
+        notes=levels[Level.NOTE],
+        accepted=accepted,
+        failures=failures,
+    )
+
+
+def severity(finding: Finding) -> tuple[int, float, float]:
+    """A key that rises with how bad a finding is: its level, then how far the measured number is
+    from the required one, then how much of the drawing it concerns."""
+    off = 0.0
+    if finding.measured is not None and finding.required:
+        off = abs(finding.required - finding.measured) / abs(finding.required)
+    return int(finding.level), off, finding.extent or 0.0
+
+
+def worst(findings: Iterable[Finding]) -> Finding:
+    """The worst of some findings; of equals, the first."""
+    return max(findings, key=severity)
+
+
+def worst_first(findings: Iterable[Finding]) -> list[Finding]:
+    return sorted(findings, key=severity, reverse=True)
+
+
+def folded(findings: Sequence[Finding], limit: int) -> Iterator[tuple[Finding, int]]:
+    """Findings in their own order with a count each. Where more than `limit` share rule, level
+    and sheet, only the worst of them is left, with their number. 0: no limit."""
+    groups: dict[tuple[str, Level, str], list[Finding]] = {}
+    for finding in findings:
+        groups.setdefault((finding.rule, finding.level, finding.stock), []).append(finding)
+    one_of = {
+        key: id(worst(group)) for key, group in groups.items() if limit and len(group) > limit
+    }
+    for finding in findings:
+        key = (finding.rule, finding.level, finding.stock)
+        if key not in one_of:
+            yield finding, finding.count
+        elif id(finding) == one_of[key]:
+            yield finding, sum(f.count for f in groups[key])
+
+
+def subject(finding: Finding) -> str:
+    """What a person calls the thing concerned: `part "crescent"`, or an empty string."""
+    for kind, name in (
+        ("part", finding.part),
+        ("element", finding.element),
+        ("layer", finding.layer),
+    ):
+        if name:
+            return f'{kind} "{clean(name)}"'
+    return ""
+
+
+def numbers(finding: Finding) -> dict[str, Any]:
+    """The numbers of a finding by name, for machines; what is not known is left out."""
+    of_a_length = finding.unit == "mm"
+    values: dict[str, Any] = {
+        "at_mm": pair(finding.at),
+        "extent_mm": short(finding.extent),
+        "measured_mm" if of_a_length else "measured": short(finding.measured),
+        "required_mm" if of_a_length else "required": short(finding.required),
+        "unit": None if of_a_length or finding.measured is None else finding.unit,
+        "smallest_safe_width_mm": short(finding.smallest_safe_width),
+        "passing_stocks": list(finding.passing_stocks) or None,
+    }
+    return {name: value for name, value in values.items() if value is not None}
+
+
+def sheet_numbers(sheet: SheetSummary) -> dict[str, Any]:
+    """One sheet in figures, for machines."""
+    values: dict[str, Any] = {
+        "sheet": sheet.label,
+        "stock": sheet.stock,
+        "colours": list(sheet.colours) or None,
+        "size_mm": pair(sheet.size),
+        "parts": sheet.parts,
+        "dropouts": sheet.dropouts,
+        "cut_mm": short(sheet.cut),
+        "score_mm": short(sheet.score),
+        "engrave_mm": short(sheet.engrave),
+        "least_web_mm": short(sheet.least_web),
+        "least_web_at_mm": pair(sheet.least_web_at),
+        "passing_stocks": list(sheet.passing_stocks) or None,
+    }
+    return {name: value for name, value in values.items() if value is not None}
+
+
+def file_level(report: Report, file: FileReport) -> Level:
+    """The worst level of a file: ERROR where it could not be judged, OFF where all is well."""
+    if file.failure:
+        return Level.ERROR
+    return max((finding.level for finding in file.standing()), default=Level.OFF)

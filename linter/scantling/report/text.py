@@ -1,0 +1,194 @@
+"""The text report: one line a finding in the GNU message form, then a summary of the job.
+
+GNU Coding Standards, section 4.4 ("Formatting Error Messages"): `FILE:LINE:COLUMN: MESSAGE`.
+Lines of the summary are worded so that no reader of that form takes them for a message: no
+number follows a colon.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import IO
+
+from scantling.judge.finding import Finding, Level
+from scantling.report.model import FileReport, Manner, Report, SheetSummary
+from scantling.report.plain import (
+    clean,
+    counted,
+    file_level,
+    folded,
+    subject,
+    totals,
+)
+
+MOST_FILES = 12
+"""The summary tells of this many files; of a long list, of those with the worst findings."""
+
+Span = tuple[str, str]
+"""A run of text and its style: '', or one of STYLES."""
+Line = list[Span]
+
+STYLES = {
+    "error": "bold red",
+    "warning": "bold yellow",
+    "note": "cyan",
+    "accepted": "green",
+    "faint": "dim",
+    "strong": "bold",
+}
+
+
+def render(report: Report, manner: Manner) -> str:
+    """The report as plain text, without colour and without wrapping."""
+    return "".join("".join(text for text, _ in line) + "\n" for line in lines(report, manner))
+
+
+def show(report: Report, manner: Manner, stream: IO[str]) -> None:
+    """Print the report on a terminal: coloured (unless NO_COLOR is set), wrapped at its width."""
+    from rich.console import Console
+    from rich.text import Text
+
+    if hasattr(stream, "reconfigure"):  # a terminal of few letters must not stop the run
+        stream.reconfigure(errors="backslashreplace")
+    console = Console(file=stream, width=manner.width, highlight=False, markup=False, emoji=False)
+    indent = min(4, console.width // 4)
+    for line in lines(report, manner):
+        text = Text.assemble(*((words, STYLES.get(style, "")) for words, style in line))
+        for number, part in enumerate(text.wrap(console, console.width - indent)):
+            console.print(Text(" " * indent) + part if number else part, overflow="fold")
+        if not line:
+            console.print()
+
+
+def lines(report: Report, manner: Manner) -> Iterator[Line]:
+    """Everything that is said, line by line."""
+    for trouble in report.troubles:
+        yield [("scantling: ", ""), ("error", "error"), (f": {clean(trouble)}", "")]
+    for file in report.files:
+        yield from _file(file, manner)
+    if any(file.findings or file.notices or file.failure for file in report.files):
+        yield []
+    yield from _summary(report)
+
+
+def _file(file: FileReport, manner: Manner) -> Iterator[Line]:
+    for notice in file.notices:
+        yield _message(file.file, 0, 0, Level.NOTE.word, clean(notice))
+    if file.failure:
+        failed = file.failure
+        yield _message(
+            failed.file, failed.line, failed.column, Level.ERROR.word, clean(failed.message)
+        )
+    seen = file.findings if manner.accepted else tuple(file.standing())
+    for finding, number in folded([f for f in seen if f.accepted is None], manner.fold):
+        yield _finding(finding, number)
+    for finding in seen:
+        if finding.accepted is not None:
+            yield _finding(finding, finding.count)
+
+
+def _finding(finding: Finding, number: int) -> Line:
+    word = finding.level.word if finding.accepted is None else "accepted"
+    line = _message(
+        finding.file, finding.place.line, finding.place.column, word, clean(finding.message)
+    )
+    where = ", ".join(_where(finding, number))
+    if where:
+        line.append((f"; {where}", ""))
+    if finding.accepted is not None:
+        line.append((f"; reason: {clean(finding.accepted) or 'none given'}", ""))
+    line.append((f" [{finding.rule}]", "faint"))
+    return line
+
+
+def _where(finding: Finding, number: int) -> Iterator[str]:
+    """The place on the page and the thing concerned, as far as the message does not say it."""
+    if number > 1:
+        yield f"the worst of {number}"
+    if finding.at is not None:
+        yield f"at x {finding.at[0]:.2f} y {finding.at[1]:.2f} mm"
+    thing = subject(finding)
+    if thing and thing.partition('"')[2] not in f'{clean(finding.message)}"':
+        yield thing
+    if finding.stock and finding.stock not in finding.message:
+        yield f"sheet {clean(finding.stock)}"
+
+
+def _message(file: str, line: int, column: int, word: str, message: str) -> Line:
+    place = f":{line}:{column}" if line and column else f":{line}" if line else ""
+    return [(f"{clean(file)}{place}: ", ""), (word, word), (f": {message}", "")]
+
+
+def _summary(report: Report) -> Iterator[Line]:
+    files: Sequence[FileReport] = report.files
+    if len(files) > MOST_FILES:
+        bad = [file for file in files if file_level(report, file)]
+        files = sorted(bad, key=lambda file: _badness(report, file), reverse=True)[:MOST_FILES]
+    for file in files:
+        yield from _of_file(file)
+    left = sum(1 for file in report.files if file_level(report, file)) - len(files)
+    if len(report.files) > MOST_FILES and left > 0:
+        yield [(f"and {counted(left, 'file')} more with findings", "faint")]
+    yield _total(report)
+
+
+def _badness(report: Report, file: FileReport) -> tuple[int, ...]:
+    total = totals([file])
+    level = file_level(report, file)
+    return (level, total.failures, total.errors, total.warnings, total.notes)
+
+
+def _of_file(file: FileReport) -> Iterator[Line]:
+    head: Line = [(clean(file.file), "strong")]
+    if file.failure:
+        yield [*head, ("  not judged", "error")]
+        return
+    if file.size is not None:
+        head.append((f"  {_size(file.size)} finished", ""))
+    if file.job:
+        head.append((f", job sheet {clean(file.job)}", "faint"))
+    yield head
+    wide = max((len(clean(sheet.label)) for sheet in file.sheets), default=0)
+    for sheet in file.sheets:
+        yield [(f"  {clean(sheet.label):{wide}}  ", ""), (", ".join(_sheet(sheet)), "")]
+    total = totals([file])
+    yield [("  ", ""), (total.words(), _style(total.standing, file))]
+    if file.smallest_safe_width is not None and total.standing:
+        yield [(f"  smallest safe width {file.smallest_safe_width:.2f} mm", "")]
+    for sheet in file.sheets:
+        if sheet.passing_stocks and total.standing:
+            names = ", ".join(map(clean, sheet.passing_stocks))
+            yield [(f"  {clean(sheet.label)} passes at this size in {names}", "")]
+
+
+def _style(standing: int, file: FileReport) -> str:
+    return max(f.level for f in file.standing()).word if standing else "accepted"
+
+
+def _sheet(sheet: SheetSummary) -> Iterator[str]:
+    yield counted(sheet.parts, "part")
+    if sheet.dropouts:
+        yield counted(sheet.dropouts, "drop-out")
+    for name, length in (("cut", sheet.cut), ("score", sheet.score), ("engrave", sheet.engrave)):
+        if length:
+            yield f"{name} {length:.0f} mm"
+    if sheet.least_web is not None:
+        at = sheet.least_web_at
+        where = f" at x {at[0]:.2f} y {at[1]:.2f}" if at else ""
+        yield f"least web {sheet.least_web:.2f} mm{where}"
+
+
+def _size(size: tuple[float, float]) -> str:
+    return f"{size[0]:.2f} × {size[1]:.2f} mm"
+
+
+def _total(report: Report) -> Line:
+    total = totals(report.files)
+    level = max((file_level(report, file) for file in report.files), default=Level.OFF)
+    touched = sum(1 for file in report.files if file_level(report, file))
+    among = (
+        f" in {touched} of {counted(len(report.files), 'file')}"
+        if touched
+        else (f" in {counted(len(report.files), 'file')}")
+    )
+    return [(total.words(), level.word if level else "accepted"), (among, "")]
