@@ -50,6 +50,7 @@ class Stock:
     """The bed's opening: a part whose both sides are below it falls through."""
     density: float | None = None
     """kg/m³"""
+    density_source: str | None = None
     speed: float | None = None
     """cutting speed, mm/s"""
     price: float | None = None
@@ -212,3 +213,6 @@ class Plan:
     sized_by: str
     notices: tuple[str, ...] = ()
     """What the report says first: assumptions made for want of a job sheet."""
+    asked: tuple[float | None, float | None] = (None, None)
+    """Finished width and height in mm that the job sheet or the command line asks for. Where
+    both are given and disagree with the artwork's proportions, it is made to fit inside both."""
