@@ -17,10 +17,13 @@ from typing import Any
 SHEET_FACTS: Mapping[str, str] = {
     # what is given: sheet, lines, tolerances, reach, drawing
     "table": "scantling.measure.pairs",
+    "close": "scantling.measure.close",
+    "runs": "scantling.measure.overlaps",
     "joined": "scantling.measure.joins",
     "open_ends": "scantling.measure.joins",
     "overlaps": "scantling.measure.overlaps",
     "crossings": "scantling.measure.crossings",
+    "faces": "scantling.measure.faces",
     "arrangement": "scantling.measure.pieces",
     "pieces": "scantling.measure.pieces",
     "webs": "scantling.measure.widths",

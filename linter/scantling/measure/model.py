@@ -32,6 +32,8 @@ class OpenEnd:
     start, end   its two loose ends; `gap` the distance between them, or from the loose end to
                  the nearest other loose end, whichever is the smaller
     length       of the chain
+    touches      for each end, True where it lies on another line or on ends already joined:
+                 such a line divides what it touches, and is not open there
     """
 
     start: Spot
@@ -39,6 +41,7 @@ class OpenEnd:
     gap: float
     length: float
     contours: tuple[int, ...]
+    touches: tuple[bool, bool] = (False, False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,13 +49,16 @@ class Overlap:
     """Two runs of line on top of each other, of one operation.
 
     length   the doubled length; `run` its polyline (k, 2); `first` and `second` where the
-             earlier and the later line run (in drawing order)
+             earlier and the later line run (in drawing order), in the middle of that
+    runs     all of its polylines, where two outlines run together in several places or the
+             line is drawn in several elements; `run` is the longest
     """
 
     first: Spot
     second: Spot
     length: float
     run: Array
+    runs: tuple[Array, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,366 @@
+"""Lines on top of each other.
+
+Where a later line runs within the coincidence tolerance t of an earlier one of the same
+operation, that stretch may be doubled. What decides is how the stretch grows when twice the
+tolerance is allowed, which has nothing to do with size: a line that crosses another at any angle
+is near it twice as long (factor 2), one that touches it as a circle touches a line 1.41 times,
+a cusp 1.59 times; a line that truly runs on another hardly longer. So a stretch is doubled where
+
+    length within 2t  <=  1.25 × length within t,
+
+and where it, with the stretches that carry on where it ends, is longer than 6t. Along one
+contour, places less than 4t apart along the line are not compared: neighbours are always near.
+Contours shorter than 3t are fragments and take no part. Everything is judged on the flattened
+lines, so a circle, its four arcs and its four Béziers are one line as long as they differ by
+less than t.
+
+Each stretch of a contour counts once, however many earlier lines lie beneath it: three lines on
+top of each other are two doubled ones.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scantling.measure.close import Close
+from scantling.measure.groups import connected
+from scantling.measure.intervals import unite
+from scantling.measure.model import Array, Overlap, Spot
+from scantling.measure.pairs import Table
+from scantling.measure.segments import beside, cross, foot, length, near_stretch
+from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines, Tolerances
+
+Index = NDArray[np.int64]
+Lengths = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+
+GROWTH = 1.25
+"""Largest growth of a true double from one tolerance to two; a tangency grows by 1.41."""
+LEAST = 6.0
+"""tolerances; a shorter double is none"""
+FRAGMENT = 3.0
+"""tolerances; a shorter contour takes no part"""
+PARALLEL = 0.5
+"""sine of the largest angle between edges that run together"""
+
+
+class Ruler(NamedTuple):
+    """Arc length along the contours: the table's edges as laid end to end.
+
+    size, position (n,)  length of each edge, and where it starts along its contour
+    start (n,)           where it starts when all contours are laid end to end
+    total, origin (m,)   length of each contour, and where it starts
+    first (m+1,)         contour k has the edges first[k]:first[k+1]
+    """
+
+    size: Lengths
+    position: Lengths
+    start: Lengths
+    total: Lengths
+    origin: Lengths
+    first: Index
+
+    def edge_at(self, contour: Index, along: Lengths) -> Index:
+        """The edge at a place along its contour."""
+        edge = np.searchsorted(self.start, self.origin[contour] + along, side="right") - 1
+        return np.clip(edge, self.first[contour], self.first[contour + 1] - 1)
+
+
+def ruler(table: Table, contours: int) -> Ruler:
+    """Arc length along the contours of a table."""
+    size = length(table.end - table.start)
+    laid = np.concatenate([[0.0], np.cumsum(size)])
+    first = np.searchsorted(table.contour, np.arange(contours + 1))
+    origin = laid[first]
+    position = laid[:-1] - origin[table.contour]
+    return Ruler(size, position, laid[:-1], np.diff(origin), origin[:-1], first)
+
+
+@dataclass(frozen=True, slots=True)
+class Runs:
+    """The doubled stretches of a sheet: k of them, and s pairs of contours that share line.
+
+    contour, low, high (k,)  from low to high along the later contour, mm; high goes beyond its
+                     length where the stretch runs through its first point
+    under   (k,)     the earliest contour beneath
+    edge, beneath (k,)  edges of the table in its middle, the later and the earlier
+    group   (k,)     stretches that are one overlap have one number
+    later, earlier, shared (s,)  pairs of contours and the length that they share
+    whole   (m,)     True for contours that lie on earlier lines all along
+    ruler            arc length along the contours
+    """
+
+    contour: Index
+    low: Lengths
+    high: Lengths
+    under: Index
+    edge: Index
+    beneath: Index
+    group: Index
+    later: Index
+    earlier: Index
+    shared: Lengths
+    whole: Flags
+    ruler: Ruler
+
+
+class _Part(NamedTuple):
+    """Doubled stretches of one contour over one other."""
+
+    later: Index
+    earlier: Index
+    low: Lengths
+    high: Lengths
+
+
+def runs(lines: Lines, table: Table, close: Close, tolerances: Tolerances) -> Runs:
+    """Fact: the doubled stretches of all lines that a tool follows: all but guides and engraved
+    areas."""
+    t = tolerances.coincidence
+    along = ruler(table, len(lines.closed))
+    i, j = _comparable(lines, table, close, along, t)
+    parts = _doubled(lines, table, along, i, j, t)
+    return _assemble(lines, table, along, parts, i, j, t)
+
+
+def _comparable(
+    lines: Lines, table: Table, close: Close, along: Ruler, t: float
+) -> tuple[Index, Index]:
+    """The close pairs of edges that are followed by one tool and belong to no fragment."""
+    operation = lines.operation
+    area = (operation == OPERATIONS.index(ENGRAVE)) & lines.filled
+    followed = (operation != OPERATIONS.index(GUIDE)) & ~area & (along.total >= FRAGMENT * t)
+    a, b = table.contour[close.i], table.contour[close.j]
+    keep = (operation[a] == operation[b]) & followed[a] & followed[b]
+    return close.i[keep], close.j[keep]
+
+
+def _near(
+    lines: Lines, table: Table, along: Ruler, i: Index, j: Index, within: float
+) -> tuple[Lengths, Lengths]:
+    """The stretch of each edge j near edge i, along its contour; low >= high: none."""
+    low, high = near_stretch(table.start[j], table.end[j], table.start[i], table.end[i], within)
+    low, high = low + along.position[j], high + along.position[j]
+    own = np.flatnonzero(table.contour[i] == table.contour[j])
+    before, contour = i[own], table.contour[i[own]]
+    clear = 2.0 * within
+    low[own] = np.maximum(low[own], along.position[before] + along.size[before] + clear)
+    again = along.position[before] + along.total[contour] - clear
+    high[own] = np.minimum(high[own], np.where(lines.closed[contour], again, np.inf))
+    return low, high
+
+
+def _doubled(
+    lines: Lines, table: Table, along: Ruler, i: Index, j: Index, t: float
+) -> _Part:
+    """The stretches of contour over contour that pass the test of growth."""
+    many = max(len(lines.closed), 1)
+    wide = _near(lines, table, along, i, j, 2.0 * t)
+    there = wide[0] < wide[1]
+    i, j = i[there], j[there]
+    pair, of_pair = np.unique(
+        table.contour[j] * many + table.contour[i], return_inverse=True
+    )
+    wide_pair, wide_low, wide_high, in_wide = unite(of_pair, wide[0][there], wide[1][there])
+    of_contour = pair[wide_pair] // many
+    whole = _through_the_start(lines, along, of_contour, wide_pair, wide_low, wide_high, 1e-6)
+
+    low, high = _near(lines, table, along, i, j, t)
+    there = low < high
+    i, j = i[there], j[there]
+    of_wide, low, high, member = unite(in_wide[there], low[there], high[there])
+    run = whole[of_wide]
+    within_t = np.bincount(run, high - low, len(whole))
+    within_2t = np.bincount(whole, wide_high - wide_low, len(whole))
+    true = (within_t >= 2.0 * t) & (within_2t <= GROWTH * within_t)
+
+    low, high = _trimmed(table, along, i, j, member, len(run), t)
+    kept = true[run] & (low < high)
+    of_pair = wide_pair[of_wide[kept]]
+    later, earlier = pair[of_pair] // many, pair[of_pair] % many
+    return _Part(later, earlier, low[kept], np.minimum(high[kept], along.total[later]))
+
+
+def _through_the_start(
+    lines: Lines,
+    along: Ruler,
+    contour: Index,
+    group: Index,
+    low: Lengths,
+    high: Lengths,
+    slack: float,
+) -> Index:
+    """Numbers of the stretches; one that ends where its closed contour does is one with that
+    at the start of it. Sorted by group, then low."""
+    number = np.arange(len(group))
+    if len(group):
+        first = np.flatnonzero(np.append(True, group[1:] != group[:-1]))
+        last = np.append(first[1:], len(group)) - 1
+        ends = high[last] >= along.total[contour[last]] - slack
+        round_ = lines.closed[contour[last]] & (low[first] <= slack) & ends
+        number[last[round_]] = first[round_]
+    return number
+
+
+def _trimmed(
+    table: Table,
+    along: Ruler,
+    i: Index,
+    j: Index,
+    run: Index,
+    many: int,
+    t: float,
+) -> tuple[Lengths, Lengths]:
+    """The `many` runs without the bit by which the tolerance reaches beyond the end of the line
+    beneath: from the first to the last foot on edges that run the same way."""
+    a, b = beside(table.start[j], table.end[j], table.start[i], table.end[i], t)
+    sine = cross(table.end[i] - table.start[i], table.end[j] - table.start[j])
+    parallel = np.abs(sine) < PARALLEL * along.size[i] * along.size[j]
+    good = (a < b) & parallel
+    begin, finish = np.full(many, np.inf), np.full(many, -np.inf)
+    np.minimum.at(begin, run[good], (a + along.position[j])[good])
+    np.maximum.at(finish, run[good], (b + along.position[j])[good])
+    return begin, finish
+
+
+def _assemble(
+    lines: Lines, table: Table, along: Ruler, parts: _Part, i: Index, j: Index, t: float
+) -> Runs:
+    """Runs of each later contour over whatever lies beneath it, grouped into overlaps."""
+    many = max(len(lines.closed), 1)
+    contour, low, high, member = unite(parts.later, parts.low, parts.high, t)
+    high = np.minimum(high, along.total[contour])
+    under = np.full(len(contour), many)
+    np.minimum.at(under, member, parts.earlier)
+    middle = (low + high) / 2.0
+    covers = (parts.low <= middle[member]) & (middle[member] <= parts.high)
+    rank = np.bincount(member[covers], minlength=len(contour))
+    one = _through_the_start(lines, along, contour, contour, low, high, t)
+    gone = np.flatnonzero(one != np.arange(len(one)))
+    low, high, kept = low.copy(), high.copy(), np.ones(len(contour), bool)
+    # A run through the first point begins at the end of the contour and goes round.
+    high[gone] = along.total[contour[gone]] + high[one[gone]]
+    under[gone] = np.minimum(under[gone], under[one[gone]])
+    kept[one[gone]] = False
+    contour, low, high, under, rank = (x[kept] for x in (contour, low, high, under, rank))
+
+    group = _carried_on(lines, table, along, contour, low, high, rank, t)
+    long = np.bincount(group, high - low, len(group))[group] >= LEAST * t
+    contour, low, high, under, group = (x[long] for x in (contour, low, high, under, group))
+    group = _of_one_pair(contour, under, group, many)
+
+    edge = along.edge_at(contour, ((low + high) / 2.0) % along.total[contour])
+    key = table.contour[i] + many * j
+    order = np.argsort(key, kind="stable")
+    at = np.searchsorted(key[order], edge * many + under)
+    beneath = i[order[np.minimum(at, len(order) - 1)]] if len(order) else edge
+
+    accepted = np.isin(parts.later * many + parts.earlier, contour * many + under)
+    accepted |= np.isin(parts.later, contour)
+    pair, of = np.unique((parts.later * many + parts.earlier)[accepted], return_inverse=True)
+    shared = np.bincount(of, (parts.high - parts.low)[accepted], len(pair))
+    covered = np.bincount(contour, high - low, many)[: len(lines.closed)]
+    whole = (covered > 0.0) & (covered >= along.total - 4.0 * t)
+    return Runs(
+        contour, low, high, under, edge, beneath, group,
+        pair // many, pair % many, shared, whole, along,
+    )  # fmt: skip
+
+
+def _places(table: Table, along: Ruler, contour: Index, at: Lengths) -> Array:
+    """Points at places along contours."""
+    edge = along.edge_at(contour, at)
+    t = np.clip((at - along.position[edge]) / along.size[edge], 0.0, 1.0)
+    return np.asarray(table.start[edge] + t[:, None] * (table.end[edge] - table.start[edge]))
+
+
+def _carried_on(
+    lines: Lines,
+    table: Table,
+    along: Ruler,
+    contour: Index,
+    low: Lengths,
+    high: Lengths,
+    rank: Index,
+    t: float,
+) -> Index:
+    """Numbers of the groups of runs that carry on where another ends, layer by layer."""
+    many = len(contour)
+    if many < 2:
+        return np.arange(many)
+    import shapely
+
+    total = along.total[contour]
+    ends = np.concatenate(
+        [
+            _places(table, along, contour, low),
+            _places(table, along, contour, np.where(high > total, high - total, high)),
+        ]
+    )
+    points = shapely.points(ends)
+    a, b = shapely.STRtree(points).query(points, predicate="dwithin", distance=FRAGMENT * t)
+    a, b = a % many, b % many
+    together = (a != b) & (rank[a] == rank[b])
+    return connected(many, a[together], b[together])
+
+
+def _of_one_pair(contour: Index, under: Index, group: Index, many: int) -> Index:
+    """Groups made one where they are of the same two contours."""
+    if not len(group):
+        return group
+    _, first, of = np.unique(contour * many + under, return_index=True, return_inverse=True)
+    _, group = np.unique(group, return_inverse=True)
+    merged = connected(int(group.max()) + 1, group, group[first[of]])
+    return merged[group]
+
+
+def overlaps(lines: Lines, table: Table, runs: Runs) -> tuple[Overlap, ...]:
+    """Fact: lines that run on top of each other, one for each two outlines, in drawing order."""
+    found = []
+    order = np.argsort(runs.group, kind="stable")
+    starts = np.flatnonzero(np.append(True, np.diff(runs.group[order]) > 0)) if len(order) else []
+    for members in np.split(order, starts[1:]) if len(order) else []:
+        size = runs.high[members] - runs.low[members]
+        longest = int(members[np.argmax(size)])
+        polylines = tuple(_polyline(lines, table, runs, int(k)) for k in members)
+        found.append(_overlap(lines, table, runs, longest, float(size.sum()), polylines))
+    return tuple(sorted(found, key=lambda o: (o.second.contour, o.first.contour, o.second.at)))
+
+
+def _overlap(
+    lines: Lines, table: Table, runs: Runs, k: int, doubled: float, polylines: tuple[Array, ...]
+) -> Overlap:
+    one, other = runs.edge[k : k + 1], runs.beneath[k : k + 1]
+    total = runs.ruler.total[runs.contour[k]]
+    middle = np.array([(runs.low[k] + runs.high[k]) / 2.0 % total])
+    at = _places(table, runs.ruler, runs.contour[k : k + 1], middle)
+    start, end = table.start[other], table.end[other]
+    below = start + foot(at, start, end)[:, None] * (end - start)
+
+    def spot(point: Array, edge: Index) -> Spot:
+        where = int(edge[0])
+        segment = int(lines.segment[table.edge[where]])
+        place = (float(point[0, 0]), float(point[0, 1]))
+        return Spot(place, int(table.contour[where]), segment)
+
+    run = max(polylines, key=lambda p: float(length(np.diff(p, axis=0)).sum()))
+    return Overlap(spot(below, other), spot(at, one), doubled, run, polylines)
+
+
+def _polyline(lines: Lines, table: Table, runs: Runs, k: int) -> Array:
+    """The points of one run."""
+    contour, total = runs.contour[k : k + 1], float(runs.ruler.total[runs.contour[k]])
+    low, high = float(runs.low[k]), float(runs.high[k])
+    edges = slice(int(runs.ruler.first[contour[0]]), int(runs.ruler.first[contour[0] + 1]))
+    position, start = runs.ruler.position[edges], table.start[edges]
+    laps = [(low, min(high, total))] + ([(0.0, high - total)] if high > total else [])
+    pieces = []
+    for begin, finish in laps:
+        inner = start[(position > begin) & (position < finish)]
+        ends = _places(table, runs.ruler, np.repeat(contour, 2), np.array([begin, finish]))
+        pieces += [ends[:1], inner, ends[1:]]
+    return np.concatenate(pieces)
