@@ -1,0 +1,228 @@
+"""From discs to thin places: what is connected is one place, and tapers are told from webs.
+
+Two discs that overlap lie in one thin place, as do two that one pair of edges makes. A place
+may run into dead ends. Of each dead end the discs are ordered by the length of outline that
+they cut off: a dead end whose width keeps growing is a tip, up to where it begins to hold its
+width; what holds its width is a limb, however it ends.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scantling.measure.discs import Discs
+from scantling.measure.outline import Array, Index, Outline
+
+HOLD = 2.0 * np.tan(np.radians(4.0))
+"""A dead end that widens by less than this per unit of length (8 degrees from side to side)
+holds its width."""
+BLUNT = 2.7
+"""A disc that cuts off less outline than this many of its diameters closes a blunt end: a square
+end takes 2, a round one pi/2, a gable of 45 degrees 2.6."""
+SHARP = -0.5
+"""Cosine of the turn at a corner from which on it is an apex: 60 degrees inside."""
+
+
+def components(n: int, a: Index, b: Index) -> Index:
+    """Labels (n,) of the connected components of a graph with edges (a, b): of each component
+    the lowest index."""
+    label = np.arange(n)
+    while len(a):
+        la, lb = label[a], label[b]
+        differ = la != lb
+        if not differ.any():
+            break
+        a, b = a[differ], b[differ]
+        la, lb = la[differ], lb[differ]
+        np.minimum.at(label, np.maximum(la, lb), np.minimum(la, lb))
+        while True:
+            jumped = label[label]
+            if (jumped == label).all():
+                break
+            label = jumped
+    return label
+
+
+def links(o: Outline, discs: Discs) -> tuple[Index, Index]:
+    """Pairs of discs that belong together: those of one pair of edges, those of pairs that
+    follow each other along the outline (a taper's discs are too small to meet), and discs that
+    overlap."""
+    import shapely
+
+    n = len(o.ax)
+    # discs of one pair of edges, and one of them to speak for the pair
+    key = (discs.i * n + discs.j) * 2 + discs.web
+    order = np.argsort(key, kind="stable")
+    ranked = key[order]
+    lead = np.ones(len(ranked), bool)
+    lead[1:] = ranked[1:] != ranked[:-1]
+    first, found = [order[:-1][~lead[1:]]], [order[1:][~lead[1:]]]
+    pair, speaker = ranked[lead], order[lead]
+    i, j, web = discs.i[speaker], discs.j[speaker], discs.web[speaker]
+    for a, b in ((o.next[i], j), (i, o.next[j]), (o.next[i], o.prev[j])):
+        want = (np.minimum(a, b) * n + np.maximum(a, b)) * 2 + web
+        place = np.minimum(np.searchsorted(pair, want), len(pair) - 1)
+        there = pair[place] == want
+        first.append(speaker[there])
+        found.append(speaker[place[there]])
+    # overlapping discs
+    x, y, r = discs.at[:, 0], discs.at[:, 1], discs.radius
+    boxes = shapely.box(x - r, y - r, x + r, y + r)
+    a, b = shapely.STRtree(boxes).query(boxes)
+    keep = a < b
+    a, b = a[keep], b[keep]
+    dx, dy, near = x[a] - x[b], y[a] - y[b], r[a] + r[b]
+    keep = (dx * dx + dy * dy <= near * near) & (discs.web[a] == discs.web[b])
+    return np.concatenate((*first, a[keep])), np.concatenate((*found, b[keep]))
+
+
+@dataclass(frozen=True, slots=True)
+class Chains:
+    """Discs of dead ends. A disc may stand in two chains, one for each arc it cuts off.
+
+    disc    (m,)  index of the disc; sorted by chain, then by `cut`
+    chain   (m,)  number of the dead end
+    cut     (m,)  length of outline that the disc cuts off
+    forward (m,)  True where that arc runs from p forward to q
+    apex    (c,)  place of each dead end along its ring; `ring` (c,) its ring
+    sharp   (c,)  True at a corner, False at a blunt end
+    """
+
+    disc: Index
+    chain: Index
+    cut: Array
+    forward: NDArray[np.bool_]
+    apex: Array
+    ring: Index
+    sharp: NDArray[np.bool_]
+
+
+def chains(o: Outline, discs: Discs, label: Index) -> Chains:
+    """The dead ends of all places, and the discs of each in order from its end."""
+    same = o.ring[discs.i] == o.ring[discs.j]
+    disc = np.flatnonzero(same)
+    i, j = discs.i[disc], discs.j[disc]
+    ring = o.ring[i]
+    size = o.round[ring]
+    p = o.along[i] + np.hypot(discs.p[disc, 0] - o.ax[i], discs.p[disc, 1] - o.ay[i])
+    q = o.along[j] + np.hypot(discs.q[disc, 0] - o.ax[j], discs.q[disc, 1] - o.ay[j])
+    ahead = np.mod(q - p, size)
+    disc = np.concatenate((disc, disc))
+    ring = np.concatenate((ring, ring))
+    start = np.concatenate((p, q))
+    cut = np.concatenate((ahead, size - ahead))
+    forward = np.arange(len(disc)) < len(p)
+    web = discs.web[disc]
+    width = 2.0 * discs.radius[disc]
+
+    # apexes: sharp corners, and the middles of the arcs of blunt ends that hold none
+    turned = o.dot < SHARP
+    corner = np.flatnonzero(turned)
+    corner_web = o.cross[corner] > 0.0
+    group = 2 * ring + web
+    keys = _Keys(2 * o.ring[corner] + corner_web, o.along[corner], o.round)
+    blunt = (cut <= BLUNT * width) & (keys.count(group, start, cut) == 0)
+    at = np.mod(start[blunt] + cut[blunt] / 2.0, o.round[ring[blunt]])
+    ends = _merged(group[blunt], at, width[blunt], cut[blunt], o.round)
+    a_group = np.concatenate((2 * o.ring[corner] + corner_web, group[blunt][ends]))
+    a_at = np.concatenate((o.along[corner], at[ends]))
+    a_sharp = np.arange(len(a_at)) < len(corner)
+    keys = _Keys(a_group, a_at, o.round)
+    one = keys.count(group, start, cut) == 1
+    disc, ring, cut, forward = disc[one], ring[one], cut[one], forward[one]
+    chain = keys.following(group[one], start[one])
+
+    # a chain is what hangs together with its innermost disc
+    order = np.lexsort((cut, chain))
+    disc, chain, cut, forward = disc[order], chain[order], cut[order], forward[order]
+    head = np.ones(len(chain), bool)
+    head[1:] = chain[1:] != chain[:-1]
+    first = label[disc[head]]
+    number = np.cumsum(head) - 1
+    keep = label[disc] == first[number]
+    disc, number, cut, forward = disc[keep], number[keep], cut[keep], forward[keep]
+    which = chain[head]
+    return Chains(disc, number, cut, forward, a_at[which], a_group[which] // 2, a_sharp[which])
+
+
+class _Keys:
+    """Places along rings, sorted, to count them within an arc."""
+
+    def __init__(self, group: Index, at: Array, size: Array) -> None:
+        self.order = np.lexsort((at, group))
+        groups = 2 * len(size)
+        self.bounds = np.searchsorted(group[self.order], np.arange(groups + 1))
+        # one increasing number line: every group has a stretch of its own
+        self.base = np.concatenate(([0.0], np.cumsum(np.repeat(size, 2) + 1.0)))
+        self.line = at[self.order] + self.base[group[self.order]]
+        self.size = size
+
+    def _rank(self, group: Index, at: Array) -> Index:
+        return np.searchsorted(self.line, self.base[group] + at)
+
+    def count(self, group: Index, start: Array, length: Array) -> Index:
+        """How many places lie on the arc that begins at `start`."""
+        size = self.size[group // 2]
+        start = np.minimum(start, size)
+        end = start + length
+        over = end > size
+        low = self._rank(group, start)
+        high = self._rank(group, np.where(over, end - size, end))
+        return high - low + np.where(over, np.diff(self.bounds)[group], 0)
+
+    def following(self, group: Index, start: Array) -> Index:
+        """Index of the first place at or after `start`, going round."""
+        rank = self._rank(group, np.minimum(start, self.size[group // 2]))
+        rank = np.where(rank >= self.bounds[group + 1], self.bounds[group], rank)
+        return self.order[rank]
+
+
+def _merged(group: Index, at: Array, width: Array, cut: Array, size: Array) -> Index:
+    """Of blunt ends whose middles lie within half a width of each other, the innermost."""
+    n = len(at)
+    if n < 2:
+        return np.arange(n)
+    order = np.lexsort((at, group))
+    g, a, w = group[order], at[order], width[order]
+    following = np.roll(np.arange(n), -1)
+    gap = a[following] - a
+    same = g[following] == g
+    # the last of a group is followed round the ring by its first
+    starts = np.flatnonzero(np.r_[True, g[1:] != g[:-1]])
+    stops = np.r_[starts[1:], n] - 1
+    following[stops] = starts
+    gap[stops] = a[starts] + size[g[starts] // 2] - a[stops]
+    same[stops] = True
+    near = same & (gap <= np.maximum(w, w[following]) / 2.0)
+    lab = components(n, np.flatnonzero(near), following[near])
+    pick = np.lexsort((a, cut[order], lab))
+    lead = np.r_[True, lab[pick][1:] != lab[pick][:-1]]
+    return order[pick[lead]]
+
+
+def tips(discs: Discs, c: Chains, chord: float) -> tuple[NDArray[np.bool_], Array]:
+    """Which entries of the chains belong to a tip, and at which `cut` each chain's tip ends
+    (infinite where it goes on to the end of the chain)."""
+    n = len(c.disc)
+    if n == 0:
+        return np.zeros(0, bool), np.zeros(len(c.apex))
+    w = 2.0 * discs.radius[c.disc]
+    x = c.cut / 2.0
+    stop = np.searchsorted(c.chain, c.chain, side="right") - 1
+    # flattening moves widths by up to two chord tolerances: look far enough for that to be little
+    far = np.minimum(x + np.maximum(w / 2.0, 64.0 * chord), x[stop])
+    known = far - x > w / 4.0
+    # width at `far` along the same chain
+    shift = np.zeros(len(c.apex) + 1)
+    longest = np.zeros(len(c.apex))
+    np.maximum.at(longest, c.chain, x)
+    np.cumsum(longest + 1.0, out=shift[1:])
+    there = np.interp(far + shift[c.chain], x + shift[c.chain], w)
+    slope = np.where(known, (there - w) / np.where(known, far - x, 1.0), np.inf)
+    holds = (slope < HOLD) & (~c.sharp[c.chain] | (slope < 0.5 * w / np.maximum(x, 1e-300)))
+    until = np.full(len(c.apex), np.inf)
+    np.minimum.at(until, c.chain[holds], c.cut[holds])
+    return c.cut < until[c.chain], until

@@ -1,0 +1,167 @@
+"""Thin webs and narrow gaps of a sheet, whatever their shape.
+
+Local width: the diameter of the largest disc inside the web (or gap) touching the outline at
+that place. See `discs` for how it is found and `places` for what makes one place of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scantling.measure.discs import Discs, discs_of
+from scantling.measure.model import Arrangement, Narrow, Spot
+from scantling.measure.outline import Array, Index, Outline, outline
+from scantling.measure.pairs import near_pairs
+from scantling.measure.places import Chains, chains, components, links, tips
+from scantling.plan.model import Tolerances
+
+ROOM = 1.25
+"""Places are followed up to this many times the reach, to see how they go on."""
+
+
+@dataclass(frozen=True, slots=True)
+class Thin:
+    """All thin places of a sheet, webs and gaps together, before they are told one by one."""
+
+    outline: Outline | None
+    centre: Array
+    discs: Discs | None
+    label: Index
+    """(k,) place of each disc, -1 for those of tips and of what is no place"""
+    chains: Chains | None
+
+
+def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin:
+    """Fact: the discs of every web and gap up to the reach, and the places they make."""
+    xy = arrangement.xy
+    if len(xy) == 0:
+        return Thin(None, np.zeros(2), None, np.zeros(0, np.int64), None)
+    # far from the origin coordinates lose their last digits; nothing here needs an origin
+    centre = np.floor((xy.min(axis=0) + xy.max(axis=0)) / 2.0)
+    o = outline(arrangement, centre)
+    room = ROOM * reach
+    i, j = near_pairs(np.stack((o.ax, o.ay), axis=1), np.stack((o.bx, o.by), axis=1), room)
+    discs = discs_of(o, i, j, room, tolerances.chord)
+    if len(discs.radius) == 0:
+        return Thin(o, centre, None, np.zeros(0, np.int64), None)
+    a, b = links(o, discs)
+    first = components(len(discs.radius), a, b)
+    c = chains(o, discs, first)
+    of_tip, _ = tips(discs, c, tolerances.chord)
+    body = np.ones(len(discs.radius), bool)
+    body[c.disc[of_tip]] = False
+    body |= _spared(discs, c, first, body)
+    keep = body[a] & body[b]
+    label = np.where(body, components(len(discs.radius), a[keep], b[keep]), -1)
+    return Thin(o, centre, discs, label, c)
+
+
+def _spared(discs: Discs, c: Chains, label: Index, body: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Where two tips or more use up a whole place, its widest disc is what it is as a web."""
+    spared = np.zeros(len(body), bool)
+    held = np.zeros(len(body), bool)
+    held[label[body]] = True
+    pairs = np.unique(np.stack((label[c.disc], c.chain), axis=1), axis=0)
+    count = np.bincount(pairs[:, 0], minlength=len(body))
+    lost = np.flatnonzero(~held[label] & (count[label] > 1))
+    if len(lost):
+        order = lost[np.lexsort((lost, -discs.radius[lost], label[lost]))]
+        lead = np.r_[True, label[order][1:] != label[order][:-1]]
+        spared[order[lead]] = True
+    return spared
+
+
+def webs(thin: Thin, arrangement: Arrangement, reach: float) -> tuple[Narrow, ...]:
+    """Fact: every connected thin place of the solid up to the reach, narrowest first."""
+    return _told(thin, arrangement, reach, True)
+
+
+def gaps(thin: Thin, arrangement: Arrangement, reach: float) -> tuple[Narrow, ...]:
+    """Fact: every connected narrow place of the void up to the reach, narrowest first."""
+    return _told(thin, arrangement, reach, False)
+
+
+def _told(thin: Thin, arrangement: Arrangement, reach: float, web: bool) -> tuple[Narrow, ...]:
+    d, o = thin.discs, thin.outline
+    if d is None or o is None:
+        return ()
+    mine = np.flatnonzero((thin.label >= 0) & (d.web == web) & (2.0 * d.radius <= reach))
+    if len(mine) == 0:
+        return ()
+    dead = np.zeros(len(d.radius), bool)
+    if thin.chains is not None:
+        dead[thin.chains.disc] = True
+    order = mine[np.lexsort((d.at[mine, 1], d.at[mine, 0], d.radius[mine], thin.label[mine]))]
+    cuts = np.flatnonzero(np.diff(thin.label[order])) + 1
+    found = [
+        _place(thin, arrangement, members, bool(dead[members[0]]))
+        for members in np.split(order, cuts)
+    ]
+    return tuple(sorted(found, key=lambda n: (round(n.width, 6), n.at)))
+
+
+def _place(thin: Thin, arrangement: Arrangement, members: Index, dead: bool) -> Narrow:
+    """One place: its discs in order along it, the narrowest first among `members`."""
+    d, o = thin.discs, thin.outline
+    assert d is not None and o is not None
+    least = members[0]
+    i, j = int(d.i[least]), int(d.j[least])
+    order = _along(o, d, members)
+    at, width = d.at[order] + thin.centre, 2.0 * d.radius[order]
+    step = np.hypot(*np.diff(at, axis=0).T) if len(order) > 1 else np.zeros(0)
+    same = (d.i[order][1:] == d.i[order][:-1]) & (d.j[order][1:] == d.j[order][:-1])
+    joined = same | (step <= (width[1:] + width[:-1]) / 2.0)
+    length = float(step[joined].sum())
+    width_least = 2.0 * float(d.radius[least])
+    if o.ring[i] != o.ring[j]:
+        kind = "wall"
+    elif dead:
+        kind = "limb"
+    else:
+        kind = "neck" if length <= 1.5 * width_least else "bridge"
+    p, q = d.p[least] + thin.centre, d.q[least] + thin.centre
+    x, y = d.at[least] + thin.centre
+    return Narrow(
+        width_least,
+        (float(x), float(y)),
+        _spot(arrangement, p, i),
+        _spot(arrangement, q, j),
+        kind,
+        length,
+        at,
+        width,
+        int(arrangement.face[o.ring[i]]) if d.web[least] else 0,
+    )
+
+
+def _spot(arrangement: Arrangement, at: Array, edge: int) -> Spot:
+    return Spot(
+        (float(at[0]), float(at[1])),
+        int(arrangement.contour[edge]),
+        int(arrangement.segment[edge]),
+    )
+
+
+def _along(o: Outline, d: Discs, members: Index) -> Index:
+    """The discs in order along the place: by the place of the touching point that stays on the
+    side of the narrowest disc's p."""
+    i, j = d.i[members], d.j[members]
+    p = o.along[i] + np.hypot(d.p[members, 0] - o.ax[i], d.p[members, 1] - o.ay[i])
+    q = o.along[j] + np.hypot(d.q[members, 0] - o.ax[j], d.q[members, 1] - o.ay[j])
+    ri, rj = o.ring[i], o.ring[j]
+
+    def off(place: Array, ring: Index, base: float, of: int) -> Array:
+        size = o.round[of]
+        away = np.abs(np.mod(place - base + size / 2.0, size) - size / 2.0)
+        return np.where(ring == of, away, np.inf)
+
+    straight = off(p, ri, p[0], int(ri[0])) + off(q, rj, q[0], int(rj[0]))
+    crossed = off(q, rj, p[0], int(ri[0])) + off(p, ri, q[0], int(rj[0]))
+    place = np.where(crossed < straight, q, p)
+    ring = np.where(crossed < straight, rj, ri)
+    size = o.round[ri[0]]
+    signed = np.mod(place - p[0] + size / 2.0, size) - size / 2.0
+    return members[np.lexsort((place, np.where(ring == ri[0], signed, 0.0), ring != ri[0], ring))]
