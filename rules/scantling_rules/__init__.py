@@ -19,6 +19,7 @@ RULES = tuple(
             "paint_only_effect",
             "broken_reference",
             "unreadable_value",
+            "idle_acceptance",
         ),
         "lines": (
             "open_path",

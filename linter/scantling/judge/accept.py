@@ -1,27 +1,56 @@
 """Accepted findings: suppressed with a written reason, in the drawing or in the job sheet.
 
-In a drawing, on an element or any group around it:
+In a drawing, on an element or any group around it (or on a `use` that it is drawn through):
 
     <g data-scantling-accept="thin-web small-part: held by the transfer tape">
 
+Several reasons on one element are kept apart by bars: "thin-web: … | small-part: …".
+
 In a job sheet, `[[accept]]` with a rule, a reason and, as far as wanted, files, an element, a
-place and an end date. An acceptance that matches nothing any more is itself a warning.
+place and an end date. An acceptance that accepts nothing is idle, and the rule `idle-acceptance`
+says so.
 """
 
 from __future__ import annotations
 
 import datetime
+import re
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
-from fnmatch import fnmatchcase
+from difflib import get_close_matches
 from math import dist
 
 from scantling.judge.finding import Finding
 from scantling.plan.model import Acceptance, Plan
+from scantling.plan.patterns import matches_file
+from scantling.read.locate import attribute_place
+from scantling.read.source import Source
 from scantling.read.tree import Node
 
 ATTRIBUTE = "data-scantling-accept"
+BETWEEN = "|"
+"""Stands between two acceptances on one element."""
+UNWRITTEN = "say why"
+"""What an editor puts where the reason is still to be written; it is none."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ran:
+    """The rules of a run: ids of all that there are, and of those that were run to their end."""
+
+    known: Collection[str]
+    done: Collection[str]
+
+
+@dataclass(frozen=True, slots=True)
+class Idle:
+    """An acceptance in a drawing that accepts nothing: the element, the character in the text
+    where it begins, and why in one clause. A rule may ask for all of them as the fact `idle`."""
+
+    node: Node
+    offset: int
+    message: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,30 +59,40 @@ class Acceptances:
 
     today: datetime.date
 
-    def apply(self, findings: Sequence[Finding], plan: Plan, file: str) -> list[Finding]:
-        offsets, written = written_in(plan)
-        done = []
+    def apply(
+        self, findings: Sequence[Finding], plan: Plan, file: str, ran: Ran
+    ) -> tuple[list[Finding], tuple[Idle, ...]]:
+        """The findings, those that somebody has accepted marked so, and what is idle in the
+        drawing. Entries of the job sheet speak of more than one drawing: see `unmatched`."""
+        written = Written(plan)
+        entries = [
+            entry
+            for entry in plan.job.accepted
+            if stands(entry, self.today) and matches_file(entry.files, file, plan.job.path)
+        ]
+        marked = []
         for finding in findings:
-            reason = _in_drawing(finding, offsets, written)
+            reason, kind = written.reason(finding), "inSource"
+            if reason is None:
+                reason, kind = _of_job(entries, finding), "external"
             if reason is not None:
-                done.append(replace(finding, accepted=reason, accepted_in="inSource"))
-                continue
-            for entry in plan.job.accepted:
-                if self.stands(entry) and matches(entry, finding, file):
-                    finding = replace(finding, accepted=entry.reason, accepted_in="external")
-                    break
-            done.append(finding)
-        return done
-
-    def stands(self, entry: Acceptance) -> bool:
-        return entry.until is None or self.today <= datetime.date.fromisoformat(entry.until)
+                finding = replace(finding, accepted=reason, accepted_in=kind)
+            marked.append(finding)
+        return marked, tuple(written.idle(ran))
 
 
-def matches(entry: Acceptance, finding: Finding, file: str) -> bool:
-    """Whether an entry of the job sheet speaks of this finding."""
+# In the job sheet
+
+
+def stands(entry: Acceptance, today: datetime.date) -> bool:
+    """Whether an entry of the job sheet has not ended; its last day is its end date."""
+    return entry.until is None or today <= datetime.date.fromisoformat(entry.until)
+
+
+def matches(entry: Acceptance, finding: Finding) -> bool:
+    """Whether an entry of the job sheet speaks of this finding, its drawing left aside."""
     return (
         entry.rule == finding.rule
-        and (entry.files == "**" or fnmatchcase(file.replace("\\", "/"), entry.files))
         and (entry.element is None or entry.element == finding.element)
         and (
             entry.at is None
@@ -62,30 +101,84 @@ def matches(entry: Acceptance, finding: Finding, file: str) -> bool:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Written:
-    """An acceptance in the drawing: the offsets of the first and last element that it covers."""
+def _of_job(entries: Sequence[Acceptance], finding: Finding) -> str | None:
+    return next((entry.reason for entry in entries if matches(entry, finding)), None)
 
+
+# In the drawing
+
+
+@dataclass(slots=True)
+class Entry:
+    """One acceptance in a drawing. It covers the elements from offset `first` to `last`."""
+
+    node: Node
+    offset: Callable[[], int]
+    """of its own text, looked for only if need be"""
     first: int
     last: int
-    rules: frozenset[str]
+    rules: tuple[str, ...]
     reason: str
+    text: str
+    used: set[str]
+    """rules that it has met findings of"""
+
+    @property
+    def counts(self) -> bool:
+        return bool(self.reason) and self.reason != UNWRITTEN
 
 
-def written_in(plan: Plan) -> tuple[list[int], list[Written]]:
-    """The offsets of all elements, and every acceptance in the drawing, innermost last."""
-    if ATTRIBUTE not in plan.drawing.source.text:
-        return [], []
-    offsets, found = [], []
-    for node in plan.drawing.root.walk():
-        offsets.append(node.offset)
-        value = node.attrib.get(ATTRIBUTE)
-        if value is not None:
-            rules, _, reason = value.partition(":")
-            found.append(
-                Written(node.offset, _last(node), frozenset(rules.split()), reason.strip())
-            )
-    return offsets, found
+class Written:
+    """Every acceptance in one drawing."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.offsets: list[int] = []
+        self.entries: list[Entry] = []
+        source = plan.drawing.source
+        if ATTRIBUTE not in source.text:
+            return
+        for node in plan.drawing.root.walk():
+            self.offsets.append(node.offset)
+            if ATTRIBUTE in node.attrib:
+                self.entries += _entries(node, source)
+
+    def reason(self, finding: Finding) -> str | None:
+        """The reason of the innermost acceptance around a finding that has one."""
+        if not self.entries:
+            return None
+        at = self.offsets[max(bisect_right(self.offsets, finding.place.offset) - 1, 0)]
+        places = (at, *finding.uses)
+        reason = None
+        for entry in self.entries:  # in the order of the text: the innermost is the last
+            if finding.rule in entry.rules and any(entry.first <= p <= entry.last for p in places):
+                entry.used.add(finding.rule)
+                if entry.counts:
+                    reason = entry.reason
+        return reason
+
+    def idle(self, ran: Ran) -> Iterator[Idle]:
+        """What accepts nothing, once all findings have asked for their reasons."""
+        for entry in self.entries:
+            for message in _complaints(entry, ran):
+                yield Idle(entry.node, entry.offset(), message)
+
+
+def _entries(node: Node, source: Source) -> Iterator[Entry]:
+    last, at = _last(node), 0
+    for text in node.attrib[ATTRIBUTE].split(BETWEEN):
+        rules, _, reason = text.partition(":")
+        start = at + len(text) - len(text.lstrip())
+        yield Entry(
+            node=node,
+            offset=lambda start=start: attribute_place(source, node, ATTRIBUTE, start),  # type: ignore[misc]
+            first=node.offset,
+            last=last,
+            rules=tuple(dict.fromkeys(filter(None, re.split(r"[\s,]+", rules)))),
+            reason=" ".join(reason.split()),
+            text=text,
+            used=set(),
+        )
+        at += len(text) + len(BETWEEN)
 
 
 def _last(node: Node) -> int:
@@ -95,12 +188,16 @@ def _last(node: Node) -> int:
     return node.offset
 
 
-def _in_drawing(finding: Finding, offsets: Sequence[int], written: Sequence[Written]) -> str | None:
-    """The reason of the innermost acceptance around a finding; one without a reason is none."""
-    if not written:
-        return None
-    element = offsets[max(bisect_right(offsets, finding.place.offset) - 1, 0)]
-    for entry in reversed(written):
-        if entry.first <= element <= entry.last and finding.rule in entry.rules and entry.reason:
-            return entry.reason
-    return None
+def _complaints(entry: Entry, ran: Ran) -> Iterator[str]:
+    if ":" not in entry.text or not entry.rules:
+        yield 'an acceptance is written "RULE RULE: REASON"; this one accepts nothing'
+        return
+    for rule in entry.rules:
+        if rule not in ran.known:
+            near = get_close_matches(rule, ran.known, 1)
+            hint = f'; did you mean "{near[0]}"?' if near else ""
+            yield f'accepts "{rule}", but no rule is called that{hint}'
+        elif not entry.counts:
+            yield f"accepts {rule} without a reason, so it stands"
+        elif rule not in entry.used and rule in ran.done:
+            yield f"accepts {rule}, but nothing of it is found here"

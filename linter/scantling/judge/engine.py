@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from hashlib import blake2b
 from typing import Any
 
-from scantling.judge.accept import Acceptances
+from scantling.judge.accept import Acceptances, Ran
 from scantling.judge.finding import Fault, Finding, Level, Related
 from scantling.judge.places import Subjects, spot_at
 from scantling.judge.rule import Rule
@@ -41,38 +41,49 @@ def judge_plan(
 ) -> Verdict:
     """Judge one drawing.
 
+    acceptances   None: nothing is accepted, and rules about idle acceptances are not run
     others   stocks to try for "what would pass" (those of the job sheet and the built-in table)
     facts    of the sheets, where they have been measured before
     """
     measured = tuple(facts) if facts is not None else tuple(facts_of(s) for s in plan.sheets)
-    whole = Facts(
-        {
-            "plan": plan,
-            "job": plan.job,
-            "design": plan.design,
-            "drawing": plan.drawing,
-            "remarks": plan.drawing.remarks,
-            "file": file,
-            "layers": tuple(zip(plan.sheets, measured, strict=True)),
-        },
-        {},
-    )
-    findings: list[Finding] = []
+    given = {
+        "plan": plan,
+        "job": plan.job,
+        "design": plan.design,
+        "drawing": plan.drawing,
+        "remarks": plan.drawing.remarks,
+        "file": file,
+        "layers": tuple(zip(plan.sheets, measured, strict=True)),
+    }
     troubles: list[str] = []
-    for rule in rules:
-        level, options = settings(rule, plan.job.rules)
-        if level is Level.OFF:
-            continue
-        try:
-            for sheet, known in _scopes(rule, plan, whole, measured):
-                findings += _of_rule(rule, level, options, sheet, known, plan, file, others)
-        except Exception as error:  # whatever a rule does wrong must not cost the other findings
-            troubles.append(f"rule {rule.id} failed: {type(error).__name__}: {error}")
-    findings.sort(key=lambda f: (f.place.offset, f.rule, f.stock, f.at or (0.0, 0.0), f.message))
-    marked = fingerprints(findings, plan.drawing.source.text)
+    done: set[str] = set()
+
+    def found_by(chosen: Iterable[Rule], whole: Facts) -> list[Finding]:
+        findings: list[Finding] = []
+        for rule in chosen:
+            level, options = settings(rule, plan.job.rules)
+            if level is Level.OFF:
+                continue
+            try:
+                for sheet, known in _scopes(rule, plan, whole, measured):
+                    findings += _of_rule(rule, level, options, sheet, known, plan, file, others)
+                done.add(rule.id)
+            except (Exception, SystemExit) as error:  # it must not cost the other findings
+                troubles.append(f"{rule.called} failed: {type(error).__name__}: {error}")
+        findings.sort(key=_order)
+        return fingerprints(findings, plan.drawing.source.text)
+
+    marked = found_by((rule for rule in rules if not rule.last), Facts(given, {}))
     if acceptances is not None:
-        marked = acceptances.apply(marked, plan, file)
+        ran = Ran([rule.id for rule in rules], done)
+        marked, idle = acceptances.apply(marked, plan, file, ran)
+        late = found_by((rule for rule in rules if rule.last), Facts(given | {"idle": idle}, {}))
+        marked = sorted(marked + late, key=_order)
     return Verdict(tuple(marked), tuple(troubles), measured)
+
+
+def _order(f: Finding) -> tuple[Any, ...]:
+    return (f.place.offset, f.rule, f.stock, f.at or (0.0, 0.0), f.message)
 
 
 def settings(rule: Rule, chosen: Mapping[str, Mapping[str, Any]]) -> tuple[Level, dict[str, Any]]:
@@ -134,6 +145,7 @@ def _of_rule(
             part=fault.part,
             layer=subjects.layer(fault.on),
             element=subjects.node(fault.on).id,
+            uses=subjects.uses(fault.on),
             related=tuple(
                 Related(message=what, place=subjects.place(other), at=spot_at(other))
                 for what, other in fault.others

@@ -111,6 +111,8 @@ class Finding:
     part: str = ""
     layer: str = ""
     element: str = ""
+    uses: tuple[int, ...] = ()
+    """Offsets of the `use` elements that it is drawn through, outermost first."""
     related: tuple[Related, ...] = ()
     mark: tuple[tuple[tuple[float, float], ...], ...] = ()
     smallest_safe_width: float | None = None

@@ -50,6 +50,11 @@ class Subjects:
                     return place_of(source, *found)
         return place_of(source, *element_range(source, node))
 
+    def uses(self, subject: Subject) -> tuple[int, ...]:
+        """Offsets of the `use` elements that a shape came through, outermost first."""
+        shape = self.shape(subject)
+        return tuple(use.offset for use in shape.uses) if shape is not None else ()
+
     def layer(self, subject: Subject) -> str:
         shape = self.shape(subject)
         if shape is None:

@@ -17,6 +17,7 @@ A rule is a module with these names:
 
 A check that asks for a fact of a sheet, or for `stock` or `minimum`, is called once for each
 sheet; any other once for the drawing. `options` are its own parameters as set by the job sheet.
+A check that asks for `idle` is called last, with the acceptances that accept nothing.
 """
 
 from __future__ import annotations
@@ -32,6 +33,7 @@ from scantling.judge.finding import Fault, Level
 from scantling.measure.facts import SHEET_FACTS, asked
 
 ENTRY_POINTS = "scantling.rules"
+BUILTIN = "builtin"
 OF_A_SHEET = frozenset(SHEET_FACTS) | {"sheet", "lines", "stock", "minimum", "tolerances", "reach"}
 
 
@@ -76,6 +78,17 @@ class Rule:
     @property
     def per_sheet(self) -> bool:
         return any(name in OF_A_SHEET for name in self.asks)
+
+    @property
+    def last(self) -> bool:
+        """True for a rule about acceptances: it runs once all other findings are known."""
+        return "idle" in self.asks
+
+    @property
+    def called(self) -> str:
+        """What messages call it: with its pack, unless that is the built-in one."""
+        pack = f" of pack {self.pack}" if self.pack not in ("", BUILTIN) else ""
+        return f"rule {self.id}{pack}"
 
     def defaults(self) -> dict[str, Any]:
         return {name: schema["default"] for name, schema in self.parameters.items()}
@@ -125,7 +138,7 @@ class Pack:
 
 def packs() -> Iterator[Pack]:
     """Every installed pack, the built-in one first, then by name."""
-    found = sorted(entry_points(group=ENTRY_POINTS), key=lambda e: (e.name != "builtin", e.name))
+    found = sorted(entry_points(group=ENTRY_POINTS), key=lambda e: (e.name != BUILTIN, e.name))
     for entry in found:
         rules: list[Rule] = []
         troubles: list[str] = []
@@ -134,7 +147,7 @@ def packs() -> Iterator[Pack]:
             pack = entry.load()
             stocks = getattr(pack, "STOCKS", None)
             names = tuple(pack.RULES)
-        except Exception as error:  # a third party's module may fail in any way
+        except (Exception, SystemExit) as error:  # a third party's module may fail in any way
             yield Pack(
                 entry.name, (), None, (f"pack {entry.name}: {type(error).__name__}: {error}",)
             )
@@ -142,6 +155,6 @@ def packs() -> Iterator[Pack]:
         for name in names:
             try:
                 rules.append(rule_from(import_module(name), entry.name))
-            except Exception as error:
+            except (Exception, SystemExit) as error:
                 troubles.append(f"pack {entry.name}: {name}: {type(error).__name__}: {error}")
         yield Pack(entry.name, tuple(rules), str(stocks) if stocks else None, tuple(troubles))

@@ -1,0 +1,155 @@
+"""Findings known before: a file that lists them, so that a run fails only on new ones.
+
+The file is made for people as much as for machines: JSON with one finding a line, sorted by file,
+rule and fingerprint, so that a finding more or less is a line more or less. `says` is there for
+readers and is never compared. A `reason` may be written into any line, and into the file as a
+whole; both are kept when the file is written again.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from scantling.judge.finding import Finding
+from scantling.plan.patterns import relative_to
+
+FORM = 1
+"""Counts up when the file's form changes."""
+REASON = "known before, not yet mended"
+
+
+class BadKnown(ValueError):
+    """A file of known findings that cannot be used, in one clause with its name."""
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Entry:
+    """One known finding. `file` is relative to the folder of the list, with forward slashes."""
+
+    file: str
+    rule: str
+    fingerprint: str
+    says: str = field(default="", compare=False)
+    reason: str = field(default="", compare=False)
+
+
+@dataclass(slots=True)
+class Known:
+    """A list of known findings; `path` is where it stands."""
+
+    path: str
+    entries: tuple[Entry, ...] = ()
+    reason: str = REASON
+    _of: dict[str, dict[tuple[str, str], Entry]] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        self._of = {}
+        for entry in self.entries:
+            self._of.setdefault(entry.file, {})[entry.rule, entry.fingerprint] = entry
+
+    @classmethod
+    def read(cls, path: str | os.PathLike[str]) -> Known:
+        """Read a list. Raises BadKnown."""
+        name = os.fspath(path)
+        try:
+            with open(name, encoding="utf-8") as stream:
+                data = json.load(stream)
+        except OSError as error:
+            raise BadKnown(f"{name}: cannot be read: {error.strerror or error}") from None
+        except json.JSONDecodeError as error:
+            raise BadKnown(f"{name}:{error.lineno}:{error.colno}: not JSON: {error.msg}") from None
+        except (UnicodeDecodeError, RecursionError) as error:
+            raise BadKnown(f"{name}: not JSON: {error}") from None
+        return cls(name, *_checked(data, name))
+
+    def key(self, file: str) -> str:
+        """A drawing's name as the list writes it."""
+        return relative_to(file, os.path.dirname(os.path.abspath(self.path)))
+
+    def of(self, file: str) -> Mapping[tuple[str, str], Entry]:
+        """The entries of one drawing, by rule and fingerprint."""
+        return self._of.get(self.key(file), {})
+
+    def mark(self, findings: Sequence[Finding], file: str) -> tuple[Finding, ...]:
+        """The findings of one drawing: each is 'unchanged' or 'new', known ones are accepted
+        with their reason unless they are accepted already."""
+        own = self.of(file)
+        marked = []
+        for finding in findings:
+            entry = own.get((finding.rule, finding.fingerprint))
+            finding = replace(finding, baseline="new" if entry is None else "unchanged")
+            if entry is not None and finding.accepted is None:
+                reason = entry.reason or self.reason
+                finding = replace(finding, accepted=reason, accepted_in="external")
+            marked.append(finding)
+        return tuple(marked)
+
+    def gone(self, findings: Iterable[Finding], file: str) -> tuple[Entry, ...]:
+        """Entries of one drawing that nothing in it matches any more."""
+        here = {(finding.rule, finding.fingerprint) for finding in findings}
+        return tuple(entry for key, entry in self.of(file).items() if key not in here)
+
+    def renewed(self, judged: Mapping[str, Sequence[Finding]]) -> Known:
+        """The list after a run that did not mark its findings: what stands in each drawing that
+        was judged, and the entries of all others as they were."""
+        now: list[Entry] = []
+        for file, findings in judged.items():
+            before, key = self.of(file), self.key(file)
+            for f in findings:
+                if f.accepted is None:
+                    entry = before.get((f.rule, f.fingerprint))
+                    reason = entry.reason if entry else ""
+                    now.append(Entry(key, f.rule, f.fingerprint, f.message, reason))
+        keys = {self.key(file) for file in judged}
+        kept = [entry for entry in self.entries if entry.file not in keys]
+        return Known(self.path, tuple(sorted(now + kept)), self.reason)
+
+    def text(self) -> str:
+        """The file's content."""
+        lines = ",\n".join(f"    {_line(entry)}" for entry in self.entries)
+        head = _json(self.reason)
+        body = f"\n{lines}\n  " if lines else ""
+        return f'{{\n  "form": {FORM},\n  "reason": {head},\n  "known": [{body}]\n}}\n'
+
+
+def _line(entry: Entry) -> str:
+    values = {
+        "file": entry.file,
+        "rule": entry.rule,
+        "fingerprint": entry.fingerprint,
+        "says": entry.says,
+        "reason": entry.reason,
+    }
+    return _json({k: v for k, v in values.items() if v})
+
+
+def _json(value: Any) -> str:
+    """JSON on one line; as escapes only what UTF-8 does not have (bytes in odd file names)."""
+    text = json.dumps(value, ensure_ascii=False)
+    return text if text.isprintable() else json.dumps(value)
+
+
+def _checked(data: Any, name: str) -> tuple[tuple[Entry, ...], str]:
+    if not isinstance(data, dict) or not isinstance(data.get("known"), list):
+        raise BadKnown(f'{name}: no list of known findings: the key "known" is missing')
+    if data.get("form") != FORM:
+        raise BadKnown(f'{name}: "form" is {data.get("form")!r}, this version reads {FORM}')
+    reason = data.get("reason", REASON)
+    if not isinstance(reason, str) or not reason.strip():
+        raise BadKnown(f'{name}: "reason" must be text, not empty')
+    return tuple(_entries(data["known"], name)), reason
+
+
+def _entries(known: list[Any], name: str) -> Iterator[Entry]:
+    words = ("file", "rule", "fingerprint", "says", "reason")
+    for number, one in enumerate(known, 1):
+        if not isinstance(one, dict) or not all(isinstance(v, str) for v in one.values()):
+            raise BadKnown(f'{name}: entry {number} of "known" is not a table of texts')
+        for word in words[:3]:
+            if not one.get(word):
+                raise BadKnown(f'{name}: entry {number} of "known" has no "{word}"')
+        yield Entry(**{word: one.get(word, "") for word in words})
