@@ -23,6 +23,7 @@ SHEET_FACTS: Mapping[str, str] = {
     "open_ends": "scantling.measure.joins",
     "overlaps": "scantling.measure.overlaps",
     "crossings": "scantling.measure.crossings",
+    "meetings": "scantling.measure.crossings",
     "faces": "scantling.measure.faces",
     "arrangement": "scantling.measure.pieces",
     "pieces": "scantling.measure.pieces",

@@ -29,3 +29,10 @@ def connected(n: int, a: Index, b: Index) -> Index:
             break
         label = settled
     return label
+
+
+def stretches(begin: Index, size: Index) -> tuple[Index, Index]:
+    """The indices begin[k] … begin[k] + size[k] - 1 of every k, one after another, and their k."""
+    of = np.repeat(np.arange(len(begin)), size)
+    before = np.cumsum(size) - size
+    return begin[of] + np.arange(len(of)) - before[of], of

@@ -66,9 +66,7 @@ class Joined:
         return np.repeat(np.arange(len(self.closed)), np.diff(self.start))
 
 
-def joined(
-    lines: Lines, table: Table, close: Close, runs: Runs, tolerances: Tolerances
-) -> Joined:
+def joined(lines: Lines, table: Table, close: Close, runs: Runs, tolerances: Tolerances) -> Joined:
     """Fact: the sheet's cut lines, joined."""
     within = tolerances.join
     total = runs.ruler.total
@@ -293,15 +291,23 @@ def open_ends(lines: Lines, joined: Joined) -> tuple[OpenEnd, ...]:
     open_ = np.flatnonzero(~joined.closed & (np.diff(joined.start) > 1))
     if not len(open_):
         return ()
-    point = np.column_stack([joined.point[joined.start[open_]], joined.point[joined.start[open_ + 1] - 1]])
-    edge = np.column_stack([joined.edge[joined.start[open_]], joined.edge[joined.start[open_ + 1] - 2]])
+    point = np.column_stack(
+        [joined.point[joined.start[open_]], joined.point[joined.start[open_ + 1] - 1]]
+    )
+    edge = np.column_stack(
+        [joined.edge[joined.start[open_]], joined.edge[joined.start[open_ + 1] - 2]]
+    )
     at = joined.xy[point]
     gap = np.minimum(length(at[:, 0] - at[:, 1]), _to_nearest(at, joined.met[open_] == LOOSE))
     contour_of = np.repeat(np.arange(len(lines.closed)), np.diff(lines.first))
     found = []
     for k, chain in enumerate(open_.tolist()):
         ends = [
-            Spot((float(at[k, s, 0]), float(at[k, s, 1])), int(contour_of[point[k, s]]), int(lines.segment[edge[k, s]]))
+            Spot(
+                (float(at[k, s, 0]), float(at[k, s, 1])),
+                int(contour_of[point[k, s]]),
+                int(lines.segment[edge[k, s]]),
+            )
             for s in (0, 1)
         ]
         run = joined.xy[joined.point[joined.start[chain] : joined.start[chain + 1]]]

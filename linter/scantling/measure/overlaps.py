@@ -154,17 +154,13 @@ def _near(
     return low, high
 
 
-def _doubled(
-    lines: Lines, table: Table, along: Ruler, i: Index, j: Index, t: float
-) -> _Part:
+def _doubled(lines: Lines, table: Table, along: Ruler, i: Index, j: Index, t: float) -> _Part:
     """The stretches of contour over contour that pass the test of growth."""
     many = max(len(lines.closed), 1)
     wide = _near(lines, table, along, i, j, 2.0 * t)
     there = wide[0] < wide[1]
     i, j = i[there], j[there]
-    pair, of_pair = np.unique(
-        table.contour[j] * many + table.contour[i], return_inverse=True
-    )
+    pair, of_pair = np.unique(table.contour[j] * many + table.contour[i], return_inverse=True)
     wide_pair, wide_low, wide_high, in_wide = unite(of_pair, wide[0][there], wide[1][there])
     of_contour = pair[wide_pair] // many
     whole = _through_the_start(lines, along, of_contour, wide_pair, wide_low, wide_high, 1e-6)

@@ -70,9 +70,7 @@ def beside(
     return low, high
 
 
-def around(
-    start: Points, end: Points, point: Points, within: float
-) -> tuple[Lengths, Lengths]:
+def around(start: Points, end: Points, point: Points, within: float) -> tuple[Lengths, Lengths]:
     """The stretch of each edge within a distance of its point. As `beside`."""
     along = end - start
     size = length(along)

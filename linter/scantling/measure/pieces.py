@@ -1,0 +1,99 @@
+"""Pieces: what comes off the machine."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scantling.measure.faces import Faces
+from scantling.measure.groups import stretches
+from scantling.measure.model import Arrangement, Piece, Spot
+from scantling.plan.model import Lines
+from scantling.read.drawing import Drawing
+
+Points = NDArray[np.float64]
+
+
+def arrangement(faces: Faces) -> Arrangement:
+    """Fact: the solid faces as clean rings. Where two solid faces share a line, it is there
+    twice, once for each."""
+    mine = np.flatnonzero(faces.solid[faces.face])
+    size = np.diff(faces.first)[mine]
+    pick, _ = stretches(faces.first[mine], size)
+    return Arrangement(
+        xy=faces.xy[pick],
+        first=np.concatenate([[0], np.cumsum(size)]).astype(np.int64),
+        face=faces.face[mine],
+        outer=faces.outer[mine],
+        contour=faces.contour[pick],
+        segment=faces.segment[pick],
+        edge=faces.edge[pick],
+        noded=faces.noded,
+    )
+
+
+def pieces(lines: Lines, drawing: Drawing, faces: Faces) -> tuple[Piece, ...]:
+    """Fact: the pieces of a sheet, parts first, then drop-outs, each in reading order: row by
+    row from the top, each row from the left. Piece k of this tuple is face k of the
+    arrangement and has the number k + 1."""
+    import shapely
+
+    sides = _sides(faces)
+    area = shapely.area(faces.polygon)
+    rings = np.flatnonzero(faces.outer)
+    starts = faces.first[rings]
+    after = np.searchsorted(faces.face, np.arange(len(rings) + 1))
+    bounds = faces.first[after]
+    contours = [
+        tuple(dict.fromkeys(faces.contour[a:b].tolist()))
+        for a, b in zip(bounds[:-1].tolist(), bounds[1:].tolist(), strict=True)
+    ]
+    kept = faces.solid.tolist()
+    outer = faces.contour[starts].tolist()
+    names = _names([drawing.shapes[k].name for k in lines.shape[outer].tolist()], kept)
+    return tuple(
+        Piece(
+            number=k + 1,
+            kept=kept[k],
+            polygon=faces.polygon[k],
+            sides=sides[k],
+            area=float(area[k]),
+            centre=(float(faces.centre[k, 0]), float(faces.centre[k, 1])),
+            outer=Spot(
+                (float(faces.xy[starts[k], 0]), float(faces.xy[starts[k], 1])),
+                outer[k],
+                int(faces.segment[starts[k]]),
+            ),
+            contours=contours[k],
+            name=names[k],
+        )
+        for k in range(len(kept))
+    )
+
+
+def _sides(faces: Faces) -> list[tuple[float, float]]:
+    """Longer and shorter side of the least enclosing rectangle, at any angle, of each face."""
+    import shapely
+
+    if not len(faces.polygon):
+        return []
+    around = shapely.oriented_envelope(faces.polygon)
+    corners = shapely.get_coordinates(around)
+    corners = corners.reshape(len(faces.polygon), 5, 2)
+    one = np.hypot(*(corners[:, 1] - corners[:, 0]).T)
+    other = np.hypot(*(corners[:, 2] - corners[:, 1]).T)
+    pairs = np.column_stack([np.maximum(one, other), np.minimum(one, other)])
+    return [(float(a), float(b)) for a, b in pairs]
+
+
+def _names(names: list[str], kept: list[bool]) -> list[str]:
+    """Each name, and a number where several parts or several drop-outs share it."""
+    shared = Counter(zip(names, kept, strict=True))
+    seen: Counter[tuple[str, bool]] = Counter()
+    numbered = []
+    for key in zip(names, kept, strict=True):
+        seen[key] += 1
+        numbered.append(f"{key[0]} {seen[key]}" if shared[key] > 1 else key[0])
+    return numbered
