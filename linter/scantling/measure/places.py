@@ -100,7 +100,7 @@ class Chains:
     sharp: NDArray[np.bool_]
 
 
-def chains(o: Outline, discs: Discs, label: Index) -> Chains:
+def chains(o: Outline, discs: Discs) -> Chains:
     """The dead ends of all places, and the discs of each in order from its end."""
     same = o.ring[discs.i] == o.ring[discs.j]
     disc = np.flatnonzero(same)
@@ -135,17 +135,35 @@ def chains(o: Outline, discs: Discs, label: Index) -> Chains:
     disc, ring, cut, forward = disc[one], ring[one], cut[one], forward[one]
     chain = keys.following(group[one], start[one])
 
-    # a chain is what hangs together with its innermost disc
+    # a chain is what follows on without a break from its innermost disc
     order = np.lexsort((cut, chain))
     disc, chain, cut, forward = disc[order], chain[order], cut[order], forward[order]
     head = np.ones(len(chain), bool)
     head[1:] = chain[1:] != chain[:-1]
-    first = label[disc[head]]
-    number = np.cumsum(head) - 1
-    keep = label[disc] == first[number]
-    disc, number, cut, forward = disc[keep], number[keep], cut[keep], forward[keep]
     which = chain[head]
+    number = np.cumsum(head) - 1
+    broken = np.zeros(len(chain), bool)
+    broken[1:] = ~head[1:] & ~_follows(o, discs, disc[:-1], disc[1:])
+    breaks = np.cumsum(broken)
+    keep = breaks == breaks[head][number]
+    disc, number, cut, forward = disc[keep], number[keep], cut[keep], forward[keep]
     return Chains(disc, number, cut, forward, a_at[which], a_group[which] // 2, a_sharp[which])
+
+
+def _follows(o: Outline, discs: Discs, a: Index, b: Index) -> NDArray[np.bool_]:
+    """Whether disc b comes next to disc a: it overlaps it, or touches the same two edges or
+    their neighbours."""
+
+    def near(e: Index, f: Index) -> NDArray[np.bool_]:
+        return (e == f) | (o.next[e] == f) | (o.prev[e] == f)
+
+    i, j, k, m = discs.i[a], discs.j[a], discs.i[b], discs.j[b]
+    x, y, r = discs.at[:, 0], discs.at[:, 1], discs.radius
+    return (
+        (near(i, k) & near(j, m))
+        | (near(i, m) & near(j, k))
+        | (np.hypot(x[a] - x[b], y[a] - y[b]) <= r[a] + r[b])
+    )
 
 
 class _Keys:

@@ -22,6 +22,11 @@ ROOM = 1.25
 """Places are followed up to this many times the reach, to see how they go on."""
 
 
+HELD = 1.1
+"""A web that stays within this many times its least width for more than twice that width is a
+bridge, else a neck."""
+
+
 @dataclass(frozen=True, slots=True)
 class Thin:
     """All thin places of a sheet, webs and gaps together, before they are told one by one."""
@@ -49,7 +54,7 @@ def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin
         return Thin(o, centre, None, np.zeros(0, np.int64), None)
     a, b = links(o, discs)
     first = components(len(discs.radius), a, b)
-    c = chains(o, discs, first)
+    c = chains(o, discs)
     of_tip, _ = tips(discs, c, tolerances.chord)
     body = np.ones(len(discs.radius), bool)
     body[c.disc[of_tip]] = False
@@ -60,18 +65,22 @@ def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin
 
 
 def _spared(discs: Discs, c: Chains, label: Index, body: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Where two tips or more use up a whole place, its widest disc is what it is as a web."""
-    spared = np.zeros(len(body), bool)
+    """Where two tips use up a whole place between them, its widest disc is what it is as a web."""
     held = np.zeros(len(body), bool)
     held[label[body]] = True
-    pairs = np.unique(np.stack((label[c.disc], c.chain), axis=1), axis=0)
-    count = np.bincount(pairs[:, 0], minlength=len(body))
-    lost = np.flatnonzero(~held[label] & (count[label] > 1))
-    if len(lost):
-        order = lost[np.lexsort((lost, -discs.radius[lost], label[lost]))]
-        lead = np.r_[True, label[order][1:] != label[order][:-1]]
-        spared[order[lead]] = True
+    both = np.bincount(c.disc, minlength=len(body)) == 2
+    lost = np.flatnonzero(both & ~held[label])
+    order = lost[np.lexsort((lost, -discs.radius[lost], label[lost]))]
+    spared = np.zeros(len(body), bool)
+    spared[order[_leads(label[order])]] = True
     return spared
+
+
+def _leads(label: Index) -> NDArray[np.bool_]:
+    """Where a new label begins in a sorted row of them."""
+    lead = np.ones(len(label), bool)
+    lead[1:] = label[1:] != label[:-1]
+    return lead
 
 
 def webs(thin: Thin, arrangement: Arrangement, reach: float) -> tuple[Narrow, ...]:
@@ -121,7 +130,8 @@ def _place(thin: Thin, arrangement: Arrangement, members: Index, dead: bool) -> 
     elif dead:
         kind = "limb"
     else:
-        kind = "neck" if length <= 1.5 * width_least else "bridge"
+        held = float(step[joined & (np.maximum(width[1:], width[:-1]) <= HELD * width_least)].sum())
+        kind = "neck" if held <= 2.0 * width_least else "bridge"
     p, q = d.p[least] + thin.centre, d.q[least] + thin.centre
     x, y = d.at[least] + thin.centre
     return Narrow(
