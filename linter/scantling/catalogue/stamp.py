@@ -1,0 +1,87 @@
+"""What a result depends on besides the drawing and its job sheet: this program, the packs of
+rules, and the libraries that measure. A change of any of them makes another stamp.
+
+Nothing of them is imported for it: their files are read as bytes.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator
+from functools import cache
+from hashlib import blake2b
+from importlib.metadata import PackageNotFoundError, entry_points, version
+from importlib.util import find_spec
+from typing import Protocol
+
+from scantling import __version__
+from scantling.judge.rule import ENTRY_POINTS
+
+LIBRARIES = ("cssselect2", "numpy", "shapely", "svgelements", "tinycss2")
+ENDINGS = (".py", ".pyd", ".so", ".toml", ".json")
+MOST_FILES = 5_000
+"""Files of one pack that are read; of more, only names and sizes count."""
+
+
+class Hash(Protocol):
+    def update(self, data: bytes, /) -> None: ...
+
+
+@cache
+def stamp() -> str:
+    """A short text that stands for the program, the installed packs and the libraries."""
+    mark = blake2b(digest_size=16)
+    mark.update(f"{__version__}\0{sys.version_info[:2]}\0".encode())
+    for name in LIBRARIES:
+        mark.update(f"{name} {_version(name)}\0".encode())
+    _add_package(mark, "scantling")
+    for entry in sorted(entry_points(group=ENTRY_POINTS), key=lambda e: (e.name, e.value)):
+        dist = entry.dist
+        mark.update(f"{entry.name}={entry.value} {dist.version if dist else ''}\0".encode())
+        _add_package(mark, entry.value.partition(":")[0].partition(".")[0])
+    return mark.hexdigest()
+
+
+def _version(name: str) -> str:
+    try:
+        return version(name)
+    except PackageNotFoundError:
+        return ""
+
+
+def _add_package(mark: Hash, name: str) -> None:
+    """The names and contents of a package's files; of a module, its own."""
+    try:
+        spec = find_spec(name)
+    except (ImportError, ValueError):
+        spec = None
+    if spec is None:
+        return
+    if spec.submodule_search_locations is None:
+        files = [spec.origin] if spec.origin and os.path.isfile(spec.origin) else []
+        base = ""
+    else:
+        base = next(iter(spec.submodule_search_locations), "")
+        files = list(_files(base))
+    whole = len(files) <= MOST_FILES
+    for path in files:
+        mark.update(f"{os.path.relpath(path, base) if base else name}\0".encode())
+        try:
+            if whole:
+                with open(path, "rb") as file:
+                    data = file.read()
+            else:
+                data = str(os.path.getsize(path)).encode()
+        except OSError:
+            data = b"?"
+        mark.update(b"%d\0" % len(data))
+        mark.update(data)
+
+
+def _files(base: str) -> Iterator[str]:
+    for folder, folders, names in os.walk(base):
+        folders[:] = sorted(name for name in folders if name != "__pycache__")
+        for name in sorted(names):
+            if name.endswith(ENDINGS):
+                yield os.path.join(folder, name)

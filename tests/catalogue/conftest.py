@@ -1,0 +1,6 @@
+"""Helpers of this room's tests are plain modules beside them, which workers can import too."""
+
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
