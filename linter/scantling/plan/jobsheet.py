@@ -319,9 +319,10 @@ class _Reader:
         wanted += [f"minimum.{key}" for key in MINIMUMS if key not in given]
         if not wanted:
             return ""
+        known = choices(entry["material"], self.table.words())
         return (
             f"the stock table does not know the material {word}, so the stock must give "
-            f"{', '.join(wanted)} itself; materials {choices(entry['material'], self.table.words())}"
+            f"{', '.join(wanted)} itself; materials {known}"
         )
 
     def _process_good(self, path: tuple[str | int, ...]) -> bool:

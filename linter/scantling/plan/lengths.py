@@ -52,7 +52,7 @@ def parse_length(
     elif isinstance(value, bool) or not isinstance(value, (int, float)):
         raise ValueError(f"{value!r} is not a length; allowed: {EXAMPLES}")
     elif isinstance(value, int) and abs(value) > 2 * LIMIT_MM:
-        mm = math.copysign(math.inf, value)
+        mm = math.inf if value > 0 else -math.inf
     else:
         mm = float(value)
     shown = f'"{value}"' if isinstance(value, str) else str(value)[:_LONGEST]
@@ -64,7 +64,7 @@ def parse_length(
         bound = "0 or above" if zero else "above 0"
         raise ValueError(f"{shown} is negative; allowed: {EXAMPLES}, {bound}")
     if mm == 0 and not (zero or signed):
-        raise ValueError(f"{shown} is 0; allowed: {EXAMPLES}, above 0")
+        raise ValueError(f"{shown} is not above 0; allowed: {EXAMPLES}")
     return mm
 
 
