@@ -1,4 +1,11 @@
-"""Where cut lines cross and where they touch."""
+"""Where cut lines cross and where they touch.
+
+Two lines that touch may cross twice or more by a hair, because both are flattened. So crossings
+between which both lines stay within the coincidence tolerance of each other are taken together:
+an even number of them is a touch, an odd number one crossing. A line that runs past another by
+less than the join tolerance ends on it, an outline that crosses itself in a loop of less than
+four tolerances has a kink, and what happens along a double belongs to `overlaps`.
+"""
 
 from __future__ import annotations
 
@@ -8,14 +15,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.close import Close
+from scantling.measure.intervals import through_start, unite
 from scantling.measure.joins import Joined
+from scantling.measure.model import Crossing, Spot
+from scantling.measure.overlaps import Runs
 from scantling.measure.pairs import Table
-from scantling.measure.segments import cross, distance_to, length
+from scantling.measure.segments import cross, distance_to, length, near_stretch
+from scantling.plan.model import Lines, Tolerances
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
+KINK = 4.0
+"""tolerances; a shorter loop of one line is no crossing"""
 EXACT = 1e-6
 """mm; nearer than this, two lines touch"""
 
@@ -23,7 +36,7 @@ EXACT = 1e-6
 class Meetings(NamedTuple):
     """Pairs of edges of cut lines that cross or touch and are not neighbours on their chain.
 
-    a, b     (k,)  places in Joined.edge; the chain of a comes first, or a itself on one chain
+    a, b     (k,)  places in Joined.edge; on two chains, that of a comes first
     crosses  (k,)  True where they cross, False where they touch
     t, s     (k,)  where along a and along b, 0 to 1, for those that cross
     """
@@ -38,8 +51,8 @@ class Meetings(NamedTuple):
 def meetings(table: Table, close: Close, joined: Joined) -> Meetings:
     """Fact: where cut lines cross or touch, edge by edge.
 
-    Touching and passing through a corner are told apart as if the chain that comes first were
-    moved by next to nothing, a little less upwards than sideways: then nothing touches any more,
+    Touching and passing through a corner are told apart as if the line that comes first were
+    moved by next to nothing, sideways and far less up or down: then nothing touches any more,
     and lines that pass through each other's corners cross an odd number of times.
     """
     a, b = joined.place[table.edge[close.i]], joined.place[table.edge[close.j]]
@@ -52,34 +65,66 @@ def meetings(table: Table, close: Close, joined: Joined) -> Meetings:
     apart = ~same | ((b - a > 1) & ~around)
     a, b = a[apart], b[apart]
 
-    xy = joined.xy
-    after = following(joined)
-    p, q = xy[joined.point[a]], xy[joined.point[after[a]]]
-    r, s = xy[joined.point[b]], xy[joined.point[after[b]]]
-    u, v = q - p, s - r
-    r_side = _side(cross(u, r - p), -u[:, 1], u[:, 0])
-    s_side = _side(cross(u, s - p), -u[:, 1], u[:, 0])
-    p_side = _side(cross(v, p - r), v[:, 1], -v[:, 0])
-    q_side = _side(cross(v, q - r), v[:, 1], -v[:, 0])
-    crosses = (r_side != s_side) & (p_side != q_side)
-    nearest = np.minimum.reduce(
-        [distance_to(p, r, s), distance_to(q, r, s), distance_to(r, p, q), distance_to(s, p, q)]
+    start = joined.xy[joined.point]
+    end = start[following(joined)]
+    apart = np.minimum.reduce(
+        [
+            distance_to(start[a], start[b], end[b]),
+            distance_to(end[a], start[b], end[b]),
+            distance_to(start[b], start[a], end[a]),
+            distance_to(end[b], start[a], end[a]),
+        ]
     )
-    found = crosses | (nearest <= EXACT)
+    crosses = _cross(start[a], end[a], start[b], end[b])
+    touches = apart <= EXACT
+    own = np.flatnonzero(touches & (chain[a] == chain[b]))
+    if len(own):
+        a[own], b[own] = _in_turn(joined, a[own], b[own])
+        crosses[own] = _cross(start[a[own]], end[a[own]], start[b[own]], end[b[own]])
+    found = crosses | touches
     a, b, crosses = a[found], b[found], crosses[found]
-    p, r, u, v = p[found], r[found], u[found], v[found]
+    u, v, between = end[a] - start[a], end[b] - start[b], start[b] - start[a]
     turn = cross(u, v)
     flat = np.abs(turn) <= 1e-12 * length(u) * length(v)
     safe = np.where(flat, 1.0, turn)
-    along_a = np.where(flat, 0.5, np.clip(cross(r - p, v) / safe, 0.0, 1.0))
-    along_b = np.where(flat, 0.5, np.clip(cross(r - p, u) / safe, 0.0, 1.0))
-    return Meetings(a, b, crosses, along_a, along_b)
+    t = np.where(flat, 0.5, np.clip(cross(between, v) / safe, 0.0, 1.0))
+    s = np.where(flat, 0.5, np.clip(cross(between, u) / safe, 0.0, 1.0))
+    return Meetings(a, b, crosses, t, s)
 
 
-def _side(value: Points, first: Points, second: Points) -> Flags:
-    """True on the left. A value of naught is decided by what the first move makes of it, one
-    to the side by x, and if that is naught too by the second, by y."""
+def _cross(p: Points, q: Points, r: Points, s: Points) -> Flags:
+    """Whether the edges pq cross the edges rs, if they are moved by next to nothing."""
+    u, v = q - p, s - r
+    r_left = _left(cross(u, r - p), -u[:, 1], u[:, 0])
+    s_left = _left(cross(u, s - p), -u[:, 1], u[:, 0])
+    p_left = _left(cross(v, p - r), v[:, 1], -v[:, 0])
+    q_left = _left(cross(v, q - r), v[:, 1], -v[:, 0])
+    return (r_left != s_left) & (p_left != q_left)
+
+
+def _left(value: Points, first: Points, second: Points) -> Flags:
+    """True on the left. A value of naught is decided by what the move to the side makes of it,
+    and if that is naught too by the move up or down."""
     return np.where(value != 0.0, value, np.where(first != 0.0, first, second)) > 0.0
+
+
+def _in_turn(joined: Joined, a: Index, b: Index) -> tuple[Index, Index]:
+    """Pairs of edges of one chain in the order in which they come from a point where the chain
+    does not touch itself, so that which of two strands is moved does not change as they pass."""
+    chain, begin = joined.of_point, joined.start[:-1]
+    size = np.diff(joined.start)
+    busy = np.zeros(len(chain), bool)
+    after = following(joined)
+    for place in (a, b):
+        busy[place] = busy[after[place]] = True
+    idle = np.flatnonzero(~busy)
+    seam = begin.copy()
+    of, first = np.unique(chain[idle], return_index=True)
+    seam[of] = np.where(joined.closed[of], idle[first], begin[of])
+    turn_a = (a - seam[chain[a]]) % size[chain[a]]
+    turn_b = (b - seam[chain[b]]) % size[chain[b]]
+    swap = turn_a > turn_b
+    return np.where(swap, b, a), np.where(swap, a, b)
 
 
 def following(joined: Joined) -> Index:
@@ -88,3 +133,169 @@ def following(joined: Joined) -> Index:
     some = np.diff(joined.start) > 0
     after[joined.start[1:][some] - 1] = joined.start[:-1][some]
     return after
+
+
+class _Track(NamedTuple):
+    """Arc length along the chains: of each point's edge, where it starts, of each chain."""
+
+    start: Points
+    end: Points
+    size: Points
+    position: Points
+    total: Points
+
+
+def _track(joined: Joined) -> _Track:
+    start = joined.xy[joined.point]
+    end = start[following(joined)]
+    size = np.where(joined.edge >= 0, length(end - start), 0.0)
+    laid = np.concatenate([[0.0], np.cumsum(size)])
+    origin = laid[joined.start]
+    return _Track(start, end, size, laid[:-1] - origin[joined.of_point], np.diff(origin))
+
+
+def crossings(
+    lines: Lines,
+    table: Table,
+    close: Close,
+    joined: Joined,
+    meetings: Meetings,
+    runs: Runs,
+    tolerances: Tolerances,
+) -> tuple[Crossing, ...]:
+    """Fact: where cut lines cross, one outline itself or two each other, in drawing order."""
+    found = np.flatnonzero(meetings.crosses)
+    if not len(found):
+        return ()
+    track = _track(joined)
+    a, b = meetings.a[found], meetings.b[found]
+    on_a = track.position[a] + meetings.t[found] * track.size[a]
+    on_b = track.position[b] + meetings.s[found] * track.size[b]
+    real = ~_at_an_end(joined, track, a, on_a, tolerances.join)
+    real &= ~_at_an_end(joined, track, b, on_b, tolerances.join)
+    real &= ~_kink(joined, track, a, b, on_a, on_b, KINK * tolerances.coincidence)
+    real &= ~_doubled(lines, table, joined, runs, a, b, meetings.t[found], meetings.s[found])
+    a, b, on_a, on_b, found = a[real], b[real], on_a[real], on_b[real], found[real]
+    one = _together(table, close, joined, track, a, b, on_a, on_b, tolerances.coincidence)
+    a, b, found = a[one], b[one], found[one]
+
+    at = track.start[a] + meetings.t[found, None] * (track.end[a] - track.start[a])
+    contour_of = np.repeat(np.arange(len(lines.closed)), np.diff(lines.first))
+    chain = joined.of_point
+    own = (chain[a] == chain[b]).tolist()
+    order = []
+    for k, (p, q) in enumerate(zip(joined.edge[a].tolist(), joined.edge[b].tolist(), strict=True)):
+        place = (float(at[k, 0]), float(at[k, 1]))
+        first, second = (
+            Spot(place, int(contour_of[edge]), int(lines.segment[edge])) for edge in sorted((p, q))
+        )
+        order.append((min(p, q), max(p, q), place, Crossing(first, second, own[k])))
+    return tuple(item[-1] for item in sorted(order, key=lambda item: item[:3]))
+
+
+def _at_an_end(joined: Joined, track: _Track, place: Index, on: Points, within: float) -> Flags:
+    """True where an open chain is crossed within a distance of its end."""
+    chain = joined.of_point[place]
+    near = (on <= within) | (track.total[chain] - on <= within)
+    return np.asarray(near & ~joined.closed[chain])
+
+
+def _kink(
+    joined: Joined, track: _Track, a: Index, b: Index, on_a: Points, on_b: Points, least: float
+) -> Flags:
+    """True where a chain crosses itself in a loop shorter than the least."""
+    chain = joined.of_point[a]
+    loop = np.abs(on_b - on_a)
+    other = np.where(joined.closed[chain], track.total[chain] - loop, np.inf)
+    return np.asarray((chain == joined.of_point[b]) & (np.minimum(loop, other) < least))
+
+
+def _doubled(
+    lines: Lines,
+    table: Table,
+    joined: Joined,
+    runs: Runs,
+    a: Index,
+    b: Index,
+    t: Points,
+    s: Points,
+) -> Flags:
+    """True where one of the two lines runs along a line, and the two share line somewhere."""
+    many = max(len(lines.closed), 1)
+    edges = np.full(len(lines.xy), -1)
+    edges[table.edge] = np.arange(len(table.edge))
+    one, other = edges[joined.edge[a]], edges[joined.edge[b]]
+    p, q = table.contour[one], table.contour[other]
+    shared = np.isin(np.maximum(p, q) * many + np.minimum(p, q), runs.later * many + runs.earlier)
+    turned = np.zeros(many, bool)
+    turned[joined.contours] = joined.turned
+    ruler = runs.ruler
+
+    def along(edge: Index, contour: Index, part: Points) -> Flags:
+        part = np.where(turned[contour], 1.0 - part, part)
+        place = ruler.origin[contour] + ruler.position[edge] + part * ruler.size[edge]
+        begin = np.sort(ruler.origin[runs.contour] + runs.low)
+        finish = np.sort(ruler.origin[runs.contour] + runs.high)
+        # Runs of one contour do not meet each other: as many begin before a place as end
+        # before it, or one more if it is within a run.
+        return np.searchsorted(begin, place, "right") > np.searchsorted(finish, place, "left")
+
+    return np.asarray(shared & (along(one, p, t) | along(other, q, s)))
+
+
+def _together(
+    table: Table,
+    close: Close,
+    joined: Joined,
+    track: _Track,
+    a: Index,
+    b: Index,
+    on_a: Points,
+    on_b: Points,
+    within: float,
+) -> Index:
+    """One of every odd group of crossings between which the lines stay within a distance."""
+    chain, many = joined.of_point, len(joined.closed)
+    pair = chain[a] * many + chain[b]
+    keys, times = np.unique(pair, return_counts=True)
+    keys = keys[times > 1]
+    p, q = joined.place[table.edge[close.i]], joined.place[table.edge[close.j]]
+    cut = (p >= 0) & (q >= 0)
+    p, q = np.minimum(p, q)[cut], np.maximum(p, q)[cut]
+    same = chain[p] == chain[q]
+    neighbours = same & (track.position[q] - track.position[p] - track.size[p] < KINK * within)
+    wanted = np.isin(chain[p] * many + chain[q], keys) & ~neighbours
+    p, q, same = p[wanted], q[wanted], same[wanted]
+    # On one chain either strand may be the one that comes first.
+    p, q = np.concatenate([p, q[same]]), np.concatenate([q, p[same]])
+    group = np.searchsorted(keys, chain[p] * many + chain[q])
+    asked = np.searchsorted(keys, pair)
+
+    def stretch(mine: Index, other: Index, of_group: Index, on: Points) -> Index:
+        """The stretch of the one line near the other that each crossing lies in."""
+        low, high = near_stretch(
+            track.start[mine], track.end[mine], track.start[other], track.end[other], within
+        )
+        there = low <= high
+        low, high = low + track.position[mine], high + track.position[mine]
+        of, low, high, _ = unite(group[there], low[there], high[there])
+        number = through_start(
+            of, low, high, track.total[of_group[of]], joined.closed[of_group[of]]
+        )
+        step = float(track.total.max()) + 1.0
+        k = np.searchsorted(of * step + low, asked * step + on + 1e-6, side="right") - 1
+        lone = -1 - np.arange(len(on))
+        if not len(of):
+            return lone
+        inside = (k >= 0) & (of[k] == asked) & (on <= high[k] + 1e-6)
+        return np.where(inside, number[k], lone)
+
+    first, second = stretch(p, q, keys // many, on_a), stretch(q, p, keys % many, on_b)
+    swap = (chain[a] == chain[b]) & (first > second)
+    first, second = np.where(swap, second, first), np.where(swap, first, second)
+    bundle = np.column_stack([pair, first, second])
+    _, of, times = np.unique(bundle, axis=0, return_inverse=True, return_counts=True)
+    order = np.lexsort((on_b, of))
+    begin = np.cumsum(times) - times
+    odd = times % 2 == 1
+    return np.sort(order[(begin + times // 2)[odd]])

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 Numbers = NDArray[np.float64]
 Index = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 
 def unite(
@@ -33,3 +34,21 @@ def unite(
     of[order] = np.cumsum(fresh) - 1
     last = np.append(at[1:], len(order)) - 1
     return group[order][at], low[order][at], reached[last] - shift[last], of
+
+
+def through_start(
+    group: Index, low: Numbers, high: Numbers, total: Numbers, closed: Flags, slack: float = 1e-6
+) -> Index:
+    """(k,) numbers of intervals along lines; one that ends where its closed line does is one
+    with that at the line's start, and has its number.
+
+    As `unite` returns them; total, closed (k,): length of each one's line, and whether it closes.
+    """
+    number = np.arange(len(group))
+    if len(group):
+        first = np.flatnonzero(np.append(True, group[1:] != group[:-1]))
+        last = np.append(first[1:], len(group)) - 1
+        ends = high[last] >= total[last] - slack
+        round_ = closed[last] & (low[first] <= slack) & ends
+        number[last[round_]] = first[round_]
+    return number

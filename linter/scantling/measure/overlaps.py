@@ -28,7 +28,7 @@ from numpy.typing import NDArray
 
 from scantling.measure.close import Close
 from scantling.measure.groups import connected
-from scantling.measure.intervals import unite
+from scantling.measure.intervals import through_start, unite
 from scantling.measure.model import Array, Overlap, Spot
 from scantling.measure.pairs import Table
 from scantling.measure.segments import beside, cross, foot, length, near_stretch
@@ -163,7 +163,9 @@ def _doubled(lines: Lines, table: Table, along: Ruler, i: Index, j: Index, t: fl
     pair, of_pair = np.unique(table.contour[j] * many + table.contour[i], return_inverse=True)
     wide_pair, wide_low, wide_high, in_wide = unite(of_pair, wide[0][there], wide[1][there])
     of_contour = pair[wide_pair] // many
-    whole = _through_the_start(lines, along, of_contour, wide_pair, wide_low, wide_high, 1e-6)
+    whole = through_start(
+        wide_pair, wide_low, wide_high, along.total[of_contour], lines.closed[of_contour]
+    )
 
     low, high = _near(lines, table, along, i, j, t)
     there = low < high
@@ -179,27 +181,6 @@ def _doubled(lines: Lines, table: Table, along: Ruler, i: Index, j: Index, t: fl
     of_pair = wide_pair[of_wide[kept]]
     later, earlier = pair[of_pair] // many, pair[of_pair] % many
     return _Part(later, earlier, low[kept], np.minimum(high[kept], along.total[later]))
-
-
-def _through_the_start(
-    lines: Lines,
-    along: Ruler,
-    contour: Index,
-    group: Index,
-    low: Lengths,
-    high: Lengths,
-    slack: float,
-) -> Index:
-    """Numbers of the stretches; one that ends where its closed contour does is one with that
-    at the start of it. Sorted by group, then low."""
-    number = np.arange(len(group))
-    if len(group):
-        first = np.flatnonzero(np.append(True, group[1:] != group[:-1]))
-        last = np.append(first[1:], len(group)) - 1
-        ends = high[last] >= along.total[contour[last]] - slack
-        round_ = lines.closed[contour[last]] & (low[first] <= slack) & ends
-        number[last[round_]] = first[round_]
-    return number
 
 
 def _trimmed(
@@ -235,7 +216,7 @@ def _assemble(
     middle = (low + high) / 2.0
     covers = (parts.low <= middle[member]) & (middle[member] <= parts.high)
     rank = np.bincount(member[covers], minlength=len(contour))
-    one = _through_the_start(lines, along, contour, contour, low, high, t)
+    one = through_start(contour, low, high, along.total[contour], lines.closed[contour], t)
     gone = np.flatnonzero(one != np.arange(len(one)))
     low, high, kept = low.copy(), high.copy(), np.ones(len(contour), bool)
     # A run through the first point begins at the end of the contour and goes round.
