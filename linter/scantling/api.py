@@ -57,7 +57,7 @@ def lint(
         rules=linter.rule_texts(),
         version=__version__,
         fail_at=fail_at,
-        troubles=linter.book.troubles,
+        troubles=(*linter.book.troubles, *linter.problems),
     )
 
 

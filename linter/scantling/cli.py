@@ -22,6 +22,32 @@ FILES = click.argument("paths", nargs=-1, metavar="[FILE|FOLDER]...")
 LEVELS = ("error", "warning", "note")
 
 
+class Length(click.ParamType):
+    """'60 mm', '2.5 in', or a number of mm; becomes a number of mm."""
+
+    name = "length"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        from scantling.plan.lengths import parse_length
+
+        try:
+            return parse_length(value)
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+
+
+def _checked_limits(
+    ctx: click.Context, param: click.Parameter, value: tuple[str, ...]
+) -> tuple[str, ...]:
+    from scantling.read.limits import Limits
+
+    try:
+        Limits.parse(value)
+    except ValueError as error:
+        raise click.BadParameter(str(error), ctx, param) from error
+    return value
+
+
 class Commands(click.Group):
     """A group that answers a mistyped command with the nearest one."""
 
@@ -52,14 +78,18 @@ def _job_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--width",
             metavar="LENGTH",
+            type=Length(),
             help="Finished width of the artwork: '60 mm', '2.5 in', or a number of mm.",
         ),
-        click.option("--height", metavar="LENGTH", help="Finished height, likewise."),
+        click.option(
+            "--height", metavar="LENGTH", type=Length(), help="Finished height, likewise."
+        ),
         click.option(
             "--limit",
             "limits",
             metavar="NAME=VALUE",
             multiple=True,
+            callback=_checked_limits,
             help="Raise or lower a reading limit, such as those that error messages name.",
         ),
     ):
@@ -108,8 +138,8 @@ def lint(
     paths: tuple[str, ...],
     job: str | None,
     stock: str | None,
-    width: str | None,
-    height: str | None,
+    width: float | None,
+    height: float | None,
     limits: tuple[str, ...],
     forms: tuple[str, ...],
     fail_at: str,
@@ -162,7 +192,14 @@ def stocks() -> None:
 
 @cli.command()
 @click.argument("file")
-@click.option("--limit", "limits", metavar="NAME=VALUE", multiple=True, help="As for lint.")
+@click.option(
+    "--limit",
+    "limits",
+    metavar="NAME=VALUE",
+    multiple=True,
+    callback=_checked_limits,
+    help="As for lint.",
+)
 def start(file: str, limits: tuple[str, ...]) -> None:
     """Write a starting job sheet for FILE to stdout, from its colours and layers."""
     from scantling.api import starting_job

@@ -16,7 +16,7 @@ from scantling.judge.accept import Acceptances
 from scantling.judge.packs import Rulebook, installed
 from scantling.plan.jobsheet import BadJob, find_job, load_job
 from scantling.plan.planner import plan_drawing
-from scantling.plan.stocks import load_tables
+from scantling.plan.stocks import UnknownStock, load_tables
 from scantling.read import Limits, Source, Unreadable, read_drawing
 from scantling.report.model import Failure, FileReport, RuleText, SheetSummary
 
@@ -43,6 +43,8 @@ class Linter:
 
     wanted: Wanted = field(default_factory=Wanted)
     book: Rulebook = field(default_factory=installed)
+    problems: dict[str, None] = field(default_factory=dict)
+    """What is wrong with job sheets met so far, each problem once, in the order met."""
     _jobs: dict[str | None, Job | BadJob] = field(default_factory=dict)
     _tables: dict[str, Stock] | None = None
 
@@ -99,8 +101,12 @@ class Linter:
             failure = Failure(
                 file=name, message=error.message, line=error.line, column=error.column
             )
+        except UnknownStock as error:
+            failure = Failure(file=name, message=error.problems[0].message)
         except BadJob as error:
-            failure = Failure(file=name, message=f"not judged, its job sheet is wrong: {error}")
+            # Its problems are told once for the run, however many drawings it stands above.
+            self.problems |= dict.fromkeys(str(problem) for problem in error.problems)
+            failure = Failure(file=name, message="not judged, because of its job sheet")
         except RecursionError:
             failure = Failure(file=name, message="nested too deeply to be read")
         except MemoryError:

@@ -37,15 +37,15 @@ def check(plan: Plan, options: dict[str, float]) -> Iterator[Fault]:
     wide = plan.extents[2] - plan.extents[0]
     high = plan.extents[3] - plan.extents[1]
     node = plan.drawing.page.node
-    wanted = plan.wanted_height
-    if wanted is not None and abs(high - wanted) > options["within"]:
-        yield Fault(
-            message=f"the job wants {wanted:.2f} mm in height, but at {wide:.2f} mm in width "
-            f"the drawing is {high:.2f} mm high",
-            on=node,
-            measured=high,
-            required=wanted,
-        )
+    for wanted, got, word in zip(plan.asked, (wide, high), ("width", "height"), strict=True):
+        if wanted is not None and abs(got - wanted) > options["within"]:
+            yield Fault(
+                message=f"the job wants {wanted:.2f} mm in {word}, but in the drawing's "
+                f"proportions it comes out {wide:.2f} x {high:.2f} mm",
+                on=node,
+                measured=got,
+                required=wanted,
+            )
     factor = plan.scale / MM_PER_PX
     if plan.sized_by == "job" and plan.drawing.page.real:
         own = wide / factor
