@@ -106,7 +106,9 @@ def quoted(text: str) -> str:
 def inline(value: Any, space: str) -> str:
     """A value as TOML, in one line."""
     if isinstance(value, dict):
-        inner = f",{space}".join(f"{quoted(k)} ={space}{inline(v, space)}" for k, v in value.items())
+        inner = f",{space}".join(
+            f"{quoted(k)} ={space}{inline(v, space)}" for k, v in value.items()
+        )
         return f"{{{space}{inner}{space}}}"
     if isinstance(value, list):
         return f"[{space}{f'{space},'.join(inline(v, space) for v in value)}{space}]"

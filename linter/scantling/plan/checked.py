@@ -171,11 +171,8 @@ class Document:
                     self.problem(path, f'missing key "{key}"', beside=True)
         elif rule == "anyOf" and "x-missing" in schema:
             self.problem(path, schema["x-missing"], beside=True)
-        elif rule in ("pattern", "exclusiveMinimum", "minimum") and schema.get("x-length"):
-            try:
-                parse_length(found, bare=False, zero="minimum" in schema)
-            except ValueError as wrong:
-                self.problem(path, str(wrong))
+        elif schema.get("x-length") and (said := _no_length(found, schema)):
+            self.problem(path, said)
         else:
             self.problem(path, f"found {shown(found)}; {_allowed(schema, error, found)}")
 
@@ -279,6 +276,18 @@ def _errors(schema: Mapping[str, Any], data: Any) -> Iterator[Any]:
     return Draft202012Validator(schema).iter_errors(data)
 
 
+def _no_length(found: Any, schema: Mapping[str, Any]) -> str:
+    """What is wrong with a length that a schema refuses; empty where it is one all the same."""
+    if isinstance(found, bool) or not isinstance(found, (str, int, float)):
+        return ""
+    signed = "minimum" not in schema and "exclusiveMinimum" not in schema
+    try:
+        parse_length(found, bare=False, zero="minimum" in schema, signed=signed)
+    except ValueError as wrong:
+        return str(wrong)
+    return ""
+
+
 _TYPES = {
     "string": "a string",
     "number": "a number",
@@ -305,9 +314,13 @@ def _allowed(schema: Mapping[str, Any], error: Any, found: Any) -> str:
     kinds = schema.get("type", ())
     kinds = (kinds,) if isinstance(kinds, str) else kinds
     said = " or ".join(_TYPES.get(kind, kind) for kind in kinds)
-    bounds = [f"{word} {schema[key]}" for key, word in _BOUNDS if key in schema]
-    said = " ".join(filter(None, (said, " and ".join(bounds))))
+    said = " ".join(filter(None, (said, bounded_words(schema))))
     return f"allowed: {said}" if said else f"it fails {error.validator!r} of the schema"
+
+
+def bounded_words(schema: Mapping[str, Any]) -> str:
+    """A schema's bounds in words."""
+    return " and ".join(f"{word} {schema[key]}" for key, word in _BOUNDS if key in schema)
 
 
 def file_name(path: str | os.PathLike[str]) -> str:

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import datetime
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from scantling.plan.checked import (
     BadJob,
     Document,
     Problem,
+    bounded_words,
     choices,
     file_name,
     read_text,
@@ -22,7 +24,7 @@ from scantling.plan.checked import (
     shown,
 )
 from scantling.plan.colour import parse_colour
-from scantling.plan.lengths import PATTERN, parse_length
+from scantling.plan.lengths import EXAMPLES, PATTERN, parse_length
 from scantling.plan.model import (
     GUIDE,
     Acceptance,
@@ -37,6 +39,8 @@ from scantling.plan.stocks import DEFAULT, MINIMUMS, Material, Process, Table, f
 
 __all__ = ["FILE_NAME", "BadJob", "Problem", "find_job", "load_job", "read_job", "schema_for"]
 
+Options = Mapping[str, Mapping[str, Any]]
+"""Options by rule: a JSON Schema each, by name."""
 FILE_NAME = "jobsheet.toml"
 SCHEMA = "jobsheet.schema.json"
 
@@ -65,39 +69,58 @@ def find_job(path: str | os.PathLike[str]) -> str | None:
 def load_job(
     path: str | os.PathLike[str] | None,
     *,
-    rules: Mapping[str, Mapping[str, Any]] | None = None,
+    rules: Options | None = None,
     tables: Iterable[str] = (),
+    own_rules: Callable[[tuple[str, ...]], Options] | None = None,
 ) -> Job:
     """Read a job sheet; None makes the job of a run that has none.
 
     rules    options of every rule by id, as JSON Schemas by name; None: rules are not checked
     tables   paths of stock tables, the built-in one first
+    own_rules   given the paths of the rules that the job sheet brings itself, their options;
+             None: those rules are not run, so a rule that nobody knows may be one of them
     Raises BadJob with every problem, in text order.
     """
     if path is None:
         table = read_tables(tuple(tables))
         known = {DEFAULT: table.stocks[DEFAULT]} if DEFAULT in table.stocks else {}
         return Job(path=None, stocks=known, default_stock=DEFAULT)
-    return read_job(read_text(os.fspath(path)), os.fspath(path), rules=rules, tables=tables)
+    text = read_text(os.fspath(path))
+    return read_job(text, os.fspath(path), rules=rules, tables=tables, own_rules=own_rules)
 
 
 def read_job(
     text: str,
     path: str,
     *,
-    rules: Mapping[str, Mapping[str, Any]] | None = None,
+    rules: Options | None = None,
     tables: Iterable[str] = (),
+    own_rules: Callable[[tuple[str, ...]], Options] | None = None,
 ) -> Job:
     """The same from the text of a job sheet; `path` is what problems and patterns go by."""
     document = Document(text, file_name(path))
-    document.check(schema_for(rules))
-    job = _Reader(document, read_tables(tuple(tables)), rules).job(path)
+    brought = _brought(document.data, path)
+    if brought and rules is not None and own_rules is not None:
+        rules = {**own_rules(brought), **rules}
+    all_known = not brought or own_rules is not None
+    document.check(schema_for(rules, all_known=all_known))
+    reader = _Reader(document, read_tables(tuple(tables)), rules, all_known)
+    job = replace(reader.job(path), rules_from=brought)
     document.finish()
     return job
 
 
-def schema_for(rules: Mapping[str, Mapping[str, Any]] | None = None) -> Mapping[str, Any]:
-    """The job sheet's JSON Schema, with the options of the given rules merged in."""
+def _brought(data: Mapping[str, Any], path: str) -> tuple[str, ...]:
+    """Paths of the rules that a job sheet brings; what is no text the schema complains about."""
+    named = data.get("rules-from")
+    folder = os.path.dirname(path)
+    given = named if isinstance(named, list) else []
+    return tuple(os.path.join(folder, name) for name in given if isinstance(name, str))
+
+
+def schema_for(rules: Options | None = None, *, all_known: bool = True) -> Mapping[str, Any]:
+    """The job sheet's JSON Schema, with the options of the given rules merged in. `all_known`:
+    there are no others."""
     schema = shipped_schema(SCHEMA)
     if rules is None:
         return schema
@@ -112,10 +135,9 @@ def schema_for(rules: Mapping[str, Mapping[str, Any]] | None = None) -> Mapping[
         }
         for name, options in rules.items()
     }
-    chosen = schema["properties"]["rules"] | {
-        "properties": merged,
-        "additionalProperties": False,
-    }
+    chosen = schema["properties"]["rules"] | {"properties": merged}
+    if all_known:
+        chosen["additionalProperties"] = False
     return {**schema, "properties": {**schema["properties"], "rules": chosen}}
 
 
@@ -128,7 +150,10 @@ def _with_unit(option: Mapping[str, Any]) -> Mapping[str, Any]:
     the schema; those of a string are checked once it is read."""
     if not _is_length(option):
         return option
-    return {**option, "type": ["string", "number"], "pattern": PATTERN}
+    said = bounded_words(option)
+    said = f"{EXAMPLES}, {said}" if said else EXAMPLES
+    words = {"x-length": True, "x-allowed": said}
+    return {**option, "type": ["string", "number"], "pattern": PATTERN, **words}
 
 
 class _Reader:
@@ -138,11 +163,13 @@ class _Reader:
         self,
         document: Document,
         table: Table,
-        rules: Mapping[str, Mapping[str, Any]] | None,
+        rules: Options | None,
+        all_known: bool = True,
     ) -> None:
         self.document = document
         self.table = table
         self.rules = rules
+        self.all_known = all_known
         self.names: dict[str, None] = {}
         """stocks that the job sheet defines, well or badly, so that each is blamed once"""
 
@@ -223,8 +250,11 @@ class _Reader:
             return None
         if kerf is None or minimum is None:
             return None
-        values = self.inherited(material, process) | own
-        values["cautions"] = own.get("cautions", ()) + self.inherited(material, process)["cautions"]
+        inherited = self.inherited(material, process)
+        if material is not None and self.document.get((*path, "minimum")):
+            inherited["source"] = f"the job sheet; what it leaves out: {material.source}"
+        values = inherited | own
+        values["cautions"] = own.get("cautions", ()) + inherited["cautions"]
         return Stock(
             name=name,
             material=word,
@@ -269,8 +299,6 @@ class _Reader:
         own["cautions"] = tuple(get((*path, "cautions")) or ()) or None
         if own["density"] is not None:
             own["density_source"] = "the job sheet"
-        if own["source"] is None and get((*path, "minimum")):
-            own["source"] = "the job sheet; what it leaves out: common practice, no source"
         return {key: value for key, value in own.items() if value is not None}
 
     def minimum(
@@ -440,7 +468,7 @@ class _Reader:
     def accepted(self) -> Iterable[Acceptance]:
         for path in self.entries("accept"):
             rule = self.text((*path, "rule"))
-            if rule is not None and self.rules is not None:
+            if rule is not None and self.rules is not None and self.all_known:
                 self.document.known((*path, "rule"), rule, self.rules, "rule")
             reason = self.text((*path, "reason"))
             at = self.document.get((*path, "at"))

@@ -29,7 +29,7 @@ LIMIT_MM = 100_000.0
 EXAMPLES = 'a length such as "3 mm" or "1/8 in", or a number of millimetres'
 
 NUMBER = r"[0-9]+ +[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:\.[0-9]+)?|\.[0-9]+"
-PATTERN = rf"^ *[+-]?(?:{NUMBER}) *(?:{'|'.join(UNITS)}) *$"
+PATTERN = rf"^ *[+-]?(?:{NUMBER}) *(?:{'|'.join(UNITS)}) *(?![\s\S])"
 """A length with its unit as a regular expression that JSON Schema understands too."""
 
 _PARTS = re.compile(rf" *([+-]?)({NUMBER}) *([^0-9\s./,+-]\S*)? *")

@@ -111,6 +111,8 @@ class Job:
     designs: tuple[Design, ...] = ()
     rules: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     accepted: tuple[Acceptance, ...] = ()
+    rules_from: tuple[str, ...] = ()
+    """Paths of Python files with rules of the shop's own, whether they may be run or not."""
     default_stock: str | None = None
     """The stock for every colour when there is no job sheet."""
     join_tolerance: float = 0.05

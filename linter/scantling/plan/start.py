@@ -219,9 +219,7 @@ def _file_pattern(file: str) -> str:
     """A pattern for a drawing beside the job sheet. Signs that a job sheet cannot hold are left
     open in it."""
     name = os.path.basename(file.replace("\\", "/")) or "*.svg"
-    return "".join(
-        "?" if ord(c) < 32 or 0xD800 <= ord(c) <= 0xDFFF else escaped(c) for c in name
-    )
+    return "".join("?" if ord(c) < 32 or 0xD800 <= ord(c) <= 0xDFFF else escaped(c) for c in name)
 
 
 def _wide(drawing: Drawing, shapes: Iterable[Shape]) -> float:

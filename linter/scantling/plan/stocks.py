@@ -198,6 +198,8 @@ def _material(
     entry: Mapping[str, Any], defaults: Mapping[str, Any], processes: Mapping[str, Process]
 ) -> Material:
     _only(entry, _MATERIAL)
+    if re.fullmatch(r"[a-z0-9]+(?:-[a-z0-9]+)*", entry["name"]) is None:
+        raise ValueError(f"{entry['name']!r} is no name")
     minimum = entry["minimum"]
     _only(minimum, _MINIMUM)
     kerf = {name: parse_length(k, bare=False, zero=True) for name, k in entry["kerf"].items()}
@@ -205,7 +207,7 @@ def _material(
         raise ValueError("kerf by process")
     density = entry.get("density")
     return Material(
-        name=_text(entry["name"]),
+        name=entry["name"],
         title=_text(entry["title"]),
         words=_texts(entry.get("words", [])),
         thicknesses=tuple(parse_length(t, bare=False) for t in entry["thicknesses"]),
