@@ -71,14 +71,15 @@ def load_job(
     *,
     rules: Options | None = None,
     tables: Iterable[str] = (),
-    own_rules: Callable[[tuple[str, ...]], Options] | None = None,
+    own_rules: Callable[[tuple[str, ...]], Options | None] | None = None,
 ) -> Job:
     """Read a job sheet; None makes the job of a run that has none.
 
     rules    options of every rule by id, as JSON Schemas by name; None: rules are not checked
     tables   paths of stock tables, the built-in one first
-    own_rules   given the paths of the rules that the job sheet brings itself, their options;
-             None: those rules are not run, so a rule that nobody knows may be one of them
+    own_rules   given the paths of the rules that the job sheet brings itself, their options.
+             Where there is none, or its answer is None, those rules are not run, and a rule that
+             nobody knows may be one of them
     Raises BadJob with every problem, in text order.
     """
     if path is None:
@@ -95,14 +96,15 @@ def read_job(
     *,
     rules: Options | None = None,
     tables: Iterable[str] = (),
-    own_rules: Callable[[tuple[str, ...]], Options] | None = None,
+    own_rules: Callable[[tuple[str, ...]], Options | None] | None = None,
 ) -> Job:
     """The same from the text of a job sheet; `path` is what problems and patterns go by."""
     document = Document(text, file_name(path))
     brought = _brought(document.data, path)
-    if brought and rules is not None and own_rules is not None:
-        rules = {**own_rules(brought), **rules}
-    all_known = not brought or own_rules is not None
+    own = own_rules(brought) if brought and own_rules is not None else None
+    if own and rules is not None:
+        rules = {**own, **rules}
+    all_known = not brought or own is not None
     document.check(schema_for(rules, all_known=all_known))
     reader = _Reader(document, read_tables(tuple(tables)), rules, all_known)
     job = replace(reader.job(path), rules_from=brought)
