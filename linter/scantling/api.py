@@ -9,10 +9,11 @@ from collections.abc import Iterable, Sequence
 from scantling import __version__
 from scantling.catalogue.find import drawings
 from scantling.judge.finding import Level
-from scantling.linter import Linter, Wanted, shown
+from scantling.linter import Linter
 from scantling.plan.lengths import parse_length
-from scantling.read import Limits
+from scantling.read.limits import Limits
 from scantling.report.model import Failure, FileReport, Report
+from scantling.wanted import Wanted, shown
 
 
 def lint(

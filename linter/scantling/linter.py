@@ -6,35 +6,30 @@ an audit's worker, a watcher or an editor can ask for one file after another.
 
 from __future__ import annotations
 
-import datetime
-import os
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from scantling.judge.accept import Acceptances
 from scantling.judge.packs import Rulebook, installed
-from scantling.plan.jobsheet import BadJob, find_job, load_job
+from scantling.plan.find import find_job
+from scantling.plan.jobsheet import BadJob, load_job, read_job
 from scantling.plan.planner import plan_drawing
 from scantling.plan.stocks import UnknownStock, load_tables
-from scantling.read import Limits, Source, Unreadable, read_drawing
+from scantling.read import Source, Unreadable, read_drawing
 from scantling.report.model import Failure, FileReport, RuleText, SheetSummary
+from scantling.wanted import Wanted as Wanted
+from scantling.wanted import shown as shown
 
 if TYPE_CHECKING:
     from scantling.judge.engine import Verdict
+    from scantling.measure.facts import Facts
     from scantling.plan.model import Job, Plan, Stock
+    from scantling.read.drawing import Drawing
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
-    """What a run asks for besides the files: as given on the command line. Lengths in mm."""
-
-    job: str | None = None
-    stock: str | None = None
-    width: float | None = None
-    height: float | None = None
-    limits: Limits = field(default_factory=Limits)
-    today: datetime.date = field(default_factory=datetime.date.today)
+TROUBLES = (Unreadable, BadJob, UnknownStock, RecursionError, MemoryError)
+"""What may keep one file from being judged."""
 
 
 @dataclass(slots=True)
@@ -45,7 +40,7 @@ class Linter:
     book: Rulebook = field(default_factory=installed)
     problems: dict[str, None] = field(default_factory=dict)
     """What is wrong with job sheets met so far, each problem once, in the order met."""
-    _jobs: dict[str | None, Job | BadJob] = field(default_factory=dict)
+    _settings: dict[str | None, Setting | BadJob] = field(default_factory=dict)
     _tables: dict[str, Stock] | None = None
 
     @property
@@ -56,6 +51,11 @@ class Linter:
         return self._tables
 
     def rule_texts(self) -> tuple[RuleText, ...]:
+        """The installed rules, then those that the job sheets met so far have brought along."""
+        rules = {rule.id: rule for rule in self.book.rules}
+        for setting in self._settings.values():
+            if isinstance(setting, Setting):
+                rules |= {rule.id: rule for rule in setting.book.rules if rule.id not in rules}
         return tuple(
             RuleText(
                 id=rule.id,
@@ -67,23 +67,60 @@ class Linter:
                 source=rule.source,
                 parameters=rule.parameters,
             )
-            for rule in self.book.rules
+            for rule in rules.values()
         )
 
-    def job_for(self, path: str) -> Job:
-        """The job sheet that a drawing is judged by. Raises BadJob, each time it is asked for."""
-        name = self.wanted.job or find_job(path)
-        if name not in self._jobs:
+    def setting(self, path: str) -> Setting:
+        """What a drawing is judged by. Raises BadJob, each time it is asked for."""
+        return self.setting_of(self.wanted.job or find_job(path))
+
+    def setting_of(self, name: str | None) -> Setting:
+        """The same for a job sheet by its path; None: there is none."""
+        if name not in self._settings:
             try:
-                self._jobs[name] = load_job(
-                    name, rules=self.book.parameters(), tables=self.book.tables
-                )
+                self._settings[name] = self._read(name, None)
             except BadJob as error:
-                self._jobs[name] = error
-        job = self._jobs[name]
-        if isinstance(job, BadJob):
-            raise job
-        return job
+                self._settings[name] = error
+        setting = self._settings[name]
+        if isinstance(setting, BadJob):
+            raise setting
+        return setting
+
+    def job_problems(self, text: str, path: str) -> tuple[Problem, ...]:
+        """What is wrong with the text of a job sheet."""
+        try:
+            self._read(path, text)
+        except BadJob as error:
+            return error.problems
+        return ()
+
+    def refresh(self) -> None:
+        """Forget the job sheets met so far: they may have changed on disk."""
+        self._settings.clear()
+        self.problems.clear()
+
+    def _read(self, name: str | None, text: str | None) -> Setting:
+        """A job sheet, from its file or from a text that is not saved yet."""
+        book = self.book
+
+        def own_rules(paths: tuple[str, ...]) -> Mapping[str, Mapping[str, Any]] | None:
+            from scantling.judge.own import with_own
+
+            nonlocal book
+            book, troubles = with_own(self.book, paths)
+            self.problems |= dict.fromkeys(troubles)
+            return None if troubles else book.parameters()
+
+        words: dict[str, Any] = {
+            "rules": self.book.parameters(),
+            "tables": self.book.tables,
+            "own_rules": own_rules if self.wanted.own_rules else None,
+        }
+        if text is None or name is None:
+            job = load_job(name, **words)
+        else:
+            job = read_job(text, name, **words)
+        return Setting(job, book)
 
     def file(self, path: str) -> FileReport:
         """Judge a file. Whatever is wrong with it is in the report; nothing is raised."""
@@ -94,58 +131,71 @@ class Linter:
         return self._guarded(path, lambda: Source.from_text(text, path))
 
     def _guarded(self, path: str, source: Callable[[], Source]) -> FileReport:
-        name = shown(path)
         try:
             return self.judged(source(), path)[0]
-        except Unreadable as error:
+        except TROUBLES as error:
+            return self.failed(path, error)
+
+    def failed(self, path: str, error: BaseException) -> FileReport:
+        """The report on a file that one of TROUBLES has kept from being judged."""
+        name = shown(path)
+        if isinstance(error, Unreadable):
             failure = Failure(
                 file=name, message=error.message, line=error.line, column=error.column
             )
-        except UnknownStock as error:
-            failure = Failure(file=name, message=error.problems[0].message)
-        except BadJob as error:
+        elif isinstance(error, UnknownStock):
+            failure = Failure(file=name, message=error.problems[0].message, passing=True)
+        elif isinstance(error, BadJob):
             # Its problems are told once for the run, however many drawings it stands above.
             self.problems |= dict.fromkeys(str(problem) for problem in error.problems)
-            failure = Failure(file=name, message="not judged, because of its job sheet")
-        except RecursionError:
+            failure = Failure(
+                file=name, message="not judged, because of its job sheet", passing=True
+            )
+        elif isinstance(error, RecursionError):
             failure = Failure(file=name, message="nested too deeply to be read")
-        except MemoryError:
-            failure = Failure(file=name, message="out of memory")
+        else:
+            failure = Failure(file=name, message="out of memory", passing=True)
         return FileReport(file=name, failure=failure)
 
     def judged(self, source: Source, path: str) -> tuple[FileReport, Plan]:
-        """The same for callers that want the plan as well (pages, pictures). Raises Unreadable
-        and BadJob."""
-        from scantling.judge.engine import judge_plan
+        """The same for callers that want the plan as well (pages, pictures). Raises one of
+        TROUBLES."""
+        drawing = read_drawing(source, self.wanted.limits)
+        plan = self.planned(drawing, path, self.job_for(path), self.wanted.stock)
+        return summarise(plan, self.verdict(plan, path), shown(path)), plan
 
-        name = shown(path)
-        job = self.job_for(path)
-        plan = plan_drawing(
-            read_drawing(source, self.wanted.limits),
+    def planned(
+        self, drawing: Drawing, path: str, job: Job, stock: str | None, also: Iterable[Stock] = ()
+    ) -> Plan:
+        """A drawing on its sheets; `also` are further stocks that will be asked about the same
+        facts. Raises UnknownStock."""
+        return plan_drawing(
+            drawing,
             job,
             file=path,
-            stock=self.wanted.stock,
+            stock=stock,
             width=self.wanted.width,
             height=self.wanted.height,
             tables=self.tables,
+            also=also,
         )
-        verdict = judge_plan(
+
+    def verdict(self, plan: Plan, path: str, facts: Sequence[Facts] | None = None) -> Verdict:
+        """What the rules say of a plan; `facts` are those of its sheets, if measured before."""
+        from scantling.judge.engine import judge_plan
+
+        return judge_plan(
             plan,
             self.book.rules,
-            name,
+            shown(path),
             acceptances=Acceptances(self.wanted.today),
-            others=self._others(job),
+            others=self._others(plan.job),
+            facts=facts,
         )
-        return summarise(plan, verdict, name), plan
 
     def _others(self, job: Job) -> Sequence[Stock]:
         """Stocks to try for "what would pass": the job sheet's, then the built-in ones."""
         return tuple((dict(self.tables) | dict(job.stocks)).values())
-
-
-def shown(path: str) -> str:
-    """A path as reports show it: with forward slashes on every system."""
-    return os.fspath(path).replace(os.sep, "/")
 
 
 def summarise(plan: Plan, verdict: Verdict, name: str) -> FileReport:
@@ -171,6 +221,7 @@ def summarise(plan: Plan, verdict: Verdict, name: str) -> FileReport:
                 least_web=least.width if least else None,
                 least_web_at=least.at if least else None,
                 colours=sheet.colours,
+                slot=sheet.stock.slot,
             )
         )
     troubles = verdict.troubles

@@ -24,6 +24,7 @@ from scantling.plan.checked import (
     shown,
 )
 from scantling.plan.colour import parse_colour
+from scantling.plan.find import FILE_NAME, find_job
 from scantling.plan.lengths import EXAMPLES, PATTERN, parse_length
 from scantling.plan.model import (
     GUIDE,
@@ -41,29 +42,7 @@ __all__ = ["FILE_NAME", "BadJob", "Problem", "find_job", "load_job", "read_job",
 
 Options = Mapping[str, Mapping[str, Any]]
 """Options by rule: a JSON Schema each, by name."""
-FILE_NAME = "jobsheet.toml"
 SCHEMA = "jobsheet.schema.json"
-
-
-def find_job(path: str | os.PathLike[str]) -> str | None:
-    """The nearest job sheet upward from a drawing (or a folder); None where there is none.
-
-    It is named the way the drawing is: relative to the working folder, or from the root.
-    """
-    name = os.fspath(path)
-    try:
-        folder = os.path.abspath(name)
-        if not os.path.isdir(folder):
-            folder = os.path.dirname(folder)
-        while not os.path.isfile(os.path.join(folder, FILE_NAME)):
-            above = os.path.dirname(folder)
-            if above == folder:
-                return None
-            folder = above
-        found = os.path.join(folder, FILE_NAME)
-        return found if os.path.isabs(name) else os.path.relpath(found)
-    except (OSError, ValueError):  # a working folder that is gone, a NUL in the name
-        return None
 
 
 def load_job(

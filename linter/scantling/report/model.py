@@ -17,6 +17,8 @@ class Failure:
     message: str
     line: int = 0
     column: int = 0
+    passing: bool = False
+    """True: not the drawing's fault; the very same file may do another time"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +38,8 @@ class SheetSummary:
     colours: tuple[str, ...] = ()
     passing_stocks: tuple[str, ...] = ()
     """other stocks on which this sheet raises nothing at this size"""
+    slot: float = 0.0
+    """mm to take from a drawn web for its finished width"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,8 +62,12 @@ class FileReport:
     """of the file, as its reader found it"""
 
     def standing(self) -> Iterator[Finding]:
-        """Findings that nobody has accepted."""
-        return (finding for finding in self.findings if finding.accepted is None)
+        """Findings that nobody has accepted; those that are gone since a baseline left out."""
+        return (
+            finding
+            for finding in self.findings
+            if finding.accepted is None and finding.baseline != "absent"
+        )
 
     def accepted(self) -> Iterator[Finding]:
         """Findings that somebody has accepted, with a written reason."""

@@ -1,0 +1,27 @@
+"""What a run asks for besides the files. This module imports nothing heavy: a run whose results
+are all known already needs no more."""
+
+from __future__ import annotations
+
+import datetime
+import os
+from dataclasses import dataclass, field
+
+from scantling.read.limits import Limits
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """As given on the command line. Lengths in mm."""
+
+    job: str | None = None
+    stock: str | None = None
+    width: float | None = None
+    height: float | None = None
+    limits: Limits = field(default_factory=Limits)
+    today: datetime.date = field(default_factory=datetime.date.today)
+
+
+def shown(path: str) -> str:
+    """A path as reports show it: with forward slashes on every system."""
+    return os.fspath(path).replace(os.sep, "/")
