@@ -21,10 +21,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.facing import FACING, Stretches, facing_pairs, within
 from scantling.measure.outline import Array, Index, Outline
 
-FACING = np.pi / 6.0
-"""Largest angle between the radius to one touching point and the other's, turned round."""
 TOUCH = 1e-6
 """mm: places nearer than twice this touch, and have no disc between them."""
 
@@ -59,33 +58,15 @@ class Discs:
         )
 
 
-def facing_pairs(o: Outline, i: Index, j: Index) -> NDArray[np.bool_]:
-    """Which of the pairs may face each other: the normals of one, with those of its corners,
-    meet those of the other turned round, within FACING."""
-    turn = np.arctan2(o.cross, o.dot)
-    ahead = turn[o.next]
-    low = np.maximum(np.maximum(turn, -ahead), 0.0)
-    high = np.maximum(np.maximum(-turn, ahead), 0.0)
-    half = ((low + high) / (4.0 * np.pi)).astype(np.float32)
-    centre = ((np.arctan2(o.ty, o.tx) + (high - low) / 2.0) / (2.0 * np.pi)).astype(np.float32)
-    apart = centre[i] - centre[j]
-    apart -= np.rint(apart)
-    np.abs(apart, out=apart)
-    apart += half[i]
-    apart += half[j]
-    return apart >= np.float32(0.5 - FACING / (2.0 * np.pi) - 1e-5)
-
-
-def discs_of(o: Outline, i: Index, j: Index, reach: float, chord: float) -> Discs:
-    """The discs of diameter up to `reach` that the near pairs (i, j) make."""
-    keep = facing_pairs(o, i, j)
-    i, j = i[keep], j[keep]
+def discs_of(o: Outline, reach: float, chord: float) -> Discs:
+    """The discs of diameter up to `reach` that the outline's edges make."""
+    i, j, stretches = facing_pairs(o, reach)
     saddles = _saddles(o, i, j, reach)
     runs = _runs(o, i, j, reach)
     found = Discs(
         *(np.concatenate((getattr(saddles, name), getattr(runs, name))) for name in Discs.__slots__)
     )
-    return found.take(_empty(o, found, chord))
+    return found.take(_empty(o, found, stretches, chord))
 
 
 def _saddles(o: Outline, i: Index, j: Index, reach: float) -> Discs:
@@ -212,24 +193,18 @@ def _back(radius: Array, slope: Array, t: Array) -> Array:
     return radius * t / np.maximum(1.0 - slope * t, 1e-3)
 
 
-def _empty(o: Outline, discs: Discs, chord: float) -> NDArray[np.bool_]:
+def _empty(o: Outline, discs: Discs, stretches: Stretches, chord: float) -> NDArray[np.bool_]:
     """Which discs have no edge inside them, but for the chord tolerance."""
-    import shapely
-
-    k = len(discs.radius)
-    if k == 0:
-        return np.zeros(0, bool)
+    free = np.ones(len(discs.radius), bool)
+    if len(free) == 0:
+        return free
     x, y, r = discs.at[:, 0], discs.at[:, 1], discs.radius
-    low = np.stack((np.minimum(o.ax, o.bx), np.minimum(o.ay, o.by)), axis=1)
-    high = np.stack((np.maximum(o.ax, o.bx), np.maximum(o.ay, o.by)), axis=1)
-    tree = shapely.STRtree(shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]))
-    d, e = tree.query(shapely.box(x - r, y - r, x + r, y + r))
+    d, e = within(stretches, x, y, r)
     wx, wy = x[d] - o.ax[e], y[d] - o.ay[e]
     s = np.clip(wx * o.tx[e] + wy * o.ty[e], 0.0, o.length[e])
     wx -= s * o.tx[e]
     wy -= s * o.ty[e]
     near = np.sqrt(wx * wx + wy * wy)
     blocked = near < r[d] - np.minimum(chord, 0.25 * r[d])
-    free = np.ones(k, bool)
     free[d[blocked]] = False
     return free

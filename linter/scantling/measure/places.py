@@ -9,11 +9,13 @@ width; what holds its width is a limb, however it ends.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.discs import Discs
+from scantling.measure.facing import FACING
 from scantling.measure.outline import Array, Index, Outline
 
 HOLD = 2.0 * np.tan(np.radians(4.0))
@@ -100,7 +102,7 @@ class Chains:
     sharp: NDArray[np.bool_]
 
 
-def chains(o: Outline, discs: Discs) -> Chains:
+def chains(o: Outline, discs: Discs, chord: float) -> Chains:
     """The dead ends of all places, and the discs of each in order from its end."""
     same = o.ring[discs.i] == o.ring[discs.j]
     disc = np.flatnonzero(same)
@@ -116,7 +118,8 @@ def chains(o: Outline, discs: Discs) -> Chains:
     cut = np.concatenate((ahead, size - ahead))
     forward = np.arange(len(disc)) < len(p)
     web = discs.web[disc]
-    width = 2.0 * discs.radius[disc]
+    width_of = 2.0 * discs.radius
+    width = width_of[disc]
 
     # apexes: sharp corners, and the middles of the arcs of blunt ends that hold none
     turned = o.dot < SHARP
@@ -146,24 +149,37 @@ def chains(o: Outline, discs: Discs) -> Chains:
     broken[1:] = ~head[1:] & ~_follows(o, discs, disc[:-1], disc[1:])
     breaks = np.cumsum(broken)
     keep = breaks == breaks[head][number]
+    # nor does it begin far from its apex, beyond a body that is wide
+    half = np.full(len(a_at), np.tan(FACING / 2.0))
+    half[: len(corner)] = np.minimum(half[: len(corner)], _half_angle(o, corner))
+    begins = cut[head] <= 1.25 * width_of[disc[head]] / half[which] + 20.0 * chord
+    keep &= begins[number]
     disc, number, cut, forward = disc[keep], number[keep], cut[keep], forward[keep]
     return Chains(disc, number, cut, forward, a_at[which], a_group[which] // 2, a_sharp[which])
+
+
+def _half_angle(o: Outline, corner: Index) -> Array:
+    """Tangent of half the angle inside a corner that turns by more than a right angle."""
+    # the turn is pi less the angle: tan(angle / 2) = cot(turn / 2)
+    tangent: Array = np.abs(o.cross[corner]) / (1.0 - o.dot[corner])
+    return tangent
 
 
 def _follows(o: Outline, discs: Discs, a: Index, b: Index) -> NDArray[np.bool_]:
     """Whether disc b comes next to disc a: it overlaps it, or touches the same two edges or
     their neighbours."""
 
-    def near(e: Index, f: Index) -> NDArray[np.bool_]:
+    def near(e: Index, f: Index) -> Any:
         return (e == f) | (o.next[e] == f) | (o.prev[e] == f)
 
     i, j, k, m = discs.i[a], discs.j[a], discs.i[b], discs.j[b]
     x, y, r = discs.at[:, 0], discs.at[:, 1], discs.radius
-    return (
+    follows: NDArray[np.bool_] = (
         (near(i, k) & near(j, m))
         | (near(i, m) & near(j, k))
         | (np.hypot(x[a] - x[b], y[a] - y[b]) <= r[a] + r[b])
     )
+    return follows
 
 
 class _Keys:

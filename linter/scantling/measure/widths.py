@@ -14,13 +14,8 @@ from numpy.typing import NDArray
 from scantling.measure.discs import Discs, discs_of
 from scantling.measure.model import Arrangement, Narrow, Spot
 from scantling.measure.outline import Array, Index, Outline, outline
-from scantling.measure.pairs import near_pairs
 from scantling.measure.places import Chains, chains, components, links, tips
 from scantling.plan.model import Tolerances
-
-ROOM = 1.25
-"""Places are followed up to this many times the reach, to see how they go on."""
-
 
 HELD = 1.1
 """A web that stays within this many times its least width for more than twice that width is a
@@ -47,14 +42,12 @@ def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin
     # far from the origin coordinates lose their last digits; nothing here needs an origin
     centre = np.floor((xy.min(axis=0) + xy.max(axis=0)) / 2.0)
     o = outline(arrangement, centre)
-    room = ROOM * reach
-    i, j = near_pairs(np.stack((o.ax, o.ay), axis=1), np.stack((o.bx, o.by), axis=1), room)
-    discs = discs_of(o, i, j, room, tolerances.chord)
+    discs = discs_of(o, reach, tolerances.chord)
     if len(discs.radius) == 0:
         return Thin(o, centre, None, np.zeros(0, np.int64), None)
     a, b = links(o, discs)
     first = components(len(discs.radius), a, b)
-    c = chains(o, discs)
+    c = chains(o, discs, tolerances.chord)
     of_tip, _ = tips(discs, c, tolerances.chord)
     body = np.ones(len(discs.radius), bool)
     body[c.disc[of_tip]] = False
@@ -115,7 +108,8 @@ def _told(thin: Thin, arrangement: Arrangement, reach: float, web: bool) -> tupl
 def _place(thin: Thin, arrangement: Arrangement, members: Index, dead: bool) -> Narrow:
     """One place: its discs in order along it, the narrowest first among `members`."""
     d, o = thin.discs, thin.outline
-    assert d is not None and o is not None
+    assert d is not None
+    assert o is not None
     least = members[0]
     i, j = int(d.i[least]), int(d.j[least])
     order = _along(o, d, members)
