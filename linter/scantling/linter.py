@@ -6,14 +6,14 @@ an audit's worker, a watcher or an editor can ask for one file after another.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Any
 
 from scantling.judge.accept import Acceptances
 from scantling.judge.packs import Rulebook, installed
 from scantling.plan.find import find_job
-from scantling.plan.jobsheet import BadJob, load_job, read_job
+from scantling.plan.jobsheet import BadJob, Problem, load_job, read_job
 from scantling.plan.planner import plan_drawing
 from scantling.plan.stocks import UnknownStock, load_tables
 from scantling.read import Source, Unreadable, read_drawing
@@ -30,6 +30,14 @@ if TYPE_CHECKING:
 
 TROUBLES = (Unreadable, BadJob, UnknownStock, RecursionError, MemoryError)
 """What may keep one file from being judged."""
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """What a drawing is judged by: a job sheet, and the rules that there are under it."""
+
+    job: Job
+    book: Rulebook
 
 
 @dataclass(slots=True)
@@ -161,7 +169,7 @@ class Linter:
         """The same for callers that want the plan as well (pages, pictures). Raises one of
         TROUBLES."""
         drawing = read_drawing(source, self.wanted.limits)
-        plan = self.planned(drawing, path, self.job_for(path), self.wanted.stock)
+        plan = self.planned(drawing, path, self.setting(path).job, self.wanted.stock)
         return summarise(plan, self.verdict(plan, path), shown(path)), plan
 
     def planned(
@@ -169,7 +177,7 @@ class Linter:
     ) -> Plan:
         """A drawing on its sheets; `also` are further stocks that will be asked about the same
         facts. Raises UnknownStock."""
-        return plan_drawing(
+        plan = plan_drawing(
             drawing,
             job,
             file=path,
@@ -179,14 +187,19 @@ class Linter:
             tables=self.tables,
             also=also,
         )
+        if job.rules_from and not self.wanted.own_rules:
+            plan = replace(plan, notices=(*plan.notices, _not_run(job.rules_from)))
+        return plan
 
     def verdict(self, plan: Plan, path: str, facts: Sequence[Facts] | None = None) -> Verdict:
         """What the rules say of a plan; `facts` are those of its sheets, if measured before."""
         from scantling.judge.engine import judge_plan
 
+        setting = self._settings.get(plan.job.path)
+        book = setting.book if isinstance(setting, Setting) else self.book
         return judge_plan(
             plan,
-            self.book.rules,
+            book.rules,
             shown(path),
             acceptances=Acceptances(self.wanted.today),
             others=self._others(plan.job),
@@ -196,6 +209,11 @@ class Linter:
     def _others(self, job: Job) -> Sequence[Stock]:
         """Stocks to try for "what would pass": the job sheet's, then the built-in ones."""
         return tuple((dict(self.tables) | dict(job.stocks)).values())
+
+
+def _not_run(paths: Sequence[str]) -> str:
+    names = ", ".join(map(shown, paths))
+    return f"the job sheet's own rules were not run ({names}); --allow-own-rules runs them"
 
 
 def summarise(plan: Plan, verdict: Verdict, name: str) -> FileReport:

@@ -20,6 +20,8 @@ class Wanted:
     height: float | None = None
     limits: Limits = field(default_factory=Limits)
     today: datetime.date = field(default_factory=datetime.date.today)
+    own_rules: bool = False
+    """True: the rules that job sheets bring along may be run."""
 
 
 def shown(path: str) -> str:
