@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+SVG = "http://www.w3.org/2000/svg"
+XLINK = "http://www.w3.org/1999/xlink"
+XML = "http://www.w3.org/XML/1998/namespace"
+
 
 class Node:
     """One element.
@@ -27,6 +31,10 @@ class Node:
     @property
     def id(self) -> str:
         return self.attrib.get("id", "")
+
+    def get(self, name: str, default: str | None = None) -> str | None:
+        """An attribute, or the default."""
+        return self.attrib.get(name, default)
 
     def walk(self) -> Iterator[Node]:
         """This node and all below it, in document order, without recursion."""

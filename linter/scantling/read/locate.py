@@ -1,0 +1,113 @@
+"""Where in the text a node, an attribute or a segment of path data stands.
+
+Nothing of this is kept while reading: places are found again in the text when a finding asks for
+them. All ranges are character offsets (start, end) in Source.text, the end exclusive.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from scantling.read.pathdata import PathError, scan
+from scantling.read.source import Source
+from scantling.read.tree import Node
+
+Range = tuple[int, int]
+
+_TAG = re.compile(r"""<[^\s/>]+(?:[^>"']|"[^"]*"|'[^']*')*>?""")
+_ATTRIBUTE = re.compile(r"""([^\s=/>"']+)\s*=\s*("[^"]*"|'[^']*')""")
+_SPELLED = re.compile(r"&(?:#[xX]?[0-9a-fA-F]+|[A-Za-z]+);|\r\n")
+_MARKUP = re.compile(
+    r"<!--.*?-->|<!\[CDATA\[.*?\]\]>|<\?.*?\?>|<(/?)[^\s/>!?]+(?:[^>\"']|\"[^\"]*\"|'[^']*')*?(/?)>",
+    re.S,
+)
+_NUMBERS = re.compile(r"[^\s,]+")
+
+
+def element_range(source: Source, node: Node) -> Range:
+    """The element's start tag, from `<` to `>`."""
+    found = _TAG.match(source.text, node.offset)
+    return (node.offset, found.end() if found else node.offset + 1)
+
+
+def whole_range(source: Source, node: Node) -> Range:
+    """The whole element, from the `<` of its start tag to the `>` of its end tag."""
+    depth = 0
+    for found in _MARKUP.finditer(source.text, node.offset):
+        if found[1] is None:  # comment, CDATA, processing instruction
+            continue
+        if found[1]:
+            depth -= 1
+        elif not found[2]:
+            depth += 1
+        if depth <= 0:
+            return node.offset, found.end()
+    return node.offset, len(source.text)
+
+
+def attribute_range(source: Source, node: Node, name: str) -> Range | None:
+    """The value of an attribute, without its quotes; None where it is not written. `name` as in
+    Node.attrib."""
+    start, end = element_range(source, node)
+    prefixed = name.startswith("{")
+    local = name.rpartition("}")[2]
+    for found in _ATTRIBUTE.finditer(source.text, start, end):
+        written = found[1]
+        if (prefixed and ":" in written and written.rpartition(":")[2] == local) or (
+            not prefixed and written == local
+        ):
+            return found.start(2) + 1, found.end(2) - 1
+    return None
+
+
+def inside(source: Source, value: Range, start: int, end: int) -> Range:
+    """From a range in an attribute's value as read to the range in the text: character
+    references and CRLF are longer in the text than in the value."""
+    text = source.text[value[0] : value[1]]
+    longer = 0
+    places = [-1, -1]
+    for found in _SPELLED.finditer(text):
+        for index, wanted in enumerate((start, end)):
+            if places[index] < 0 and wanted <= found.start() - longer:
+                places[index] = value[0] + wanted + longer
+        longer += len(found[0]) - 1
+    return (
+        places[0] if places[0] >= 0 else value[0] + start + longer,
+        places[1] if places[1] >= 0 else value[0] + end + longer,
+    )
+
+
+def attribute_place(source: Source, node: Node, name: str, at: int = 0) -> int:
+    """The text offset of a character of an attribute's value; the element's where the attribute
+    is not written."""
+    value = attribute_range(source, node, name)
+    if value is None:
+        return node.offset
+    return inside(source, value, at, at)[0]
+
+
+def segment_range(source: Source, node: Node, ordinal: int) -> Range | None:
+    """A segment of path data (`d`) as written, command letter included where it is written out;
+    for `points`, the number pair that the line ends in. `ordinal` as in Curves.ordinal; None
+    where the element has no such segment."""
+    for name, ranges in (("d", _segments), ("points", _pairs)):
+        written = node.attrib.get(name)
+        if written is not None and ordinal >= 0:
+            found = ranges(written)
+            value = attribute_range(source, node, name)
+            if ordinal < len(found) and value is not None:
+                return inside(source, value, *found[ordinal])
+    return None
+
+
+@lru_cache(maxsize=16)
+def _segments(d: str) -> tuple[Range, ...]:
+    return tuple((s.start, s.end) for s in scan(d) if not isinstance(s, PathError))
+
+
+@lru_cache(maxsize=16)
+def _pairs(points: str) -> tuple[Range, ...]:
+    from scantling.read.shapes import point_places
+
+    return point_places(points)

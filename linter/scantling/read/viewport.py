@@ -1,0 +1,71 @@
+"""viewBox and preserveAspectRatio. Source: SVG 2, sections 8.2, 8.6 and 8.7."""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+from typing import NamedTuple
+
+from scantling.read.transforms import Matrix
+
+_NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
+_GAP = r"(?:[ \t\n\r\f]+,?[ \t\n\r\f]*|,[ \t\n\r\f]*)"
+_box = re.compile(
+    rf"[ \t\n\r\f]*({_NUMBER}){_GAP}({_NUMBER}){_GAP}({_NUMBER}){_GAP}({_NUMBER})[ \t\n\r\f]*"
+).fullmatch
+_ratio = re.compile(
+    r"[ \t\n\r\f]*(none|x(Min|Mid|Max)Y(Min|Mid|Max))(?:[ \t\n\r\f]+(meet|slice))?[ \t\n\r\f]*"
+).fullmatch
+_SHARES = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
+
+
+class ViewBox(NamedTuple):
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+class Ratio(NamedTuple):
+    """preserveAspectRatio: where the box sits in what is left over, and whether it covers the
+    viewport (`slice`) or fits into it. `keep` False: stretched."""
+
+    x: float = 0.5
+    y: float = 0.5
+    slice: bool = False
+    keep: bool = True
+
+
+@lru_cache(maxsize=256)
+def parse_viewbox(text: str) -> ViewBox | None:
+    """None where it is not four numbers, or a size is negative."""
+    found = _box(text)
+    if not found:
+        return None
+    x, y, width, height = map(float, found.groups())
+    if not (0.0 <= width < 1e300 and 0.0 <= height < 1e300 and abs(x) < 1e300 and abs(y) < 1e300):
+        return None
+    return ViewBox(x, y, width, height)
+
+
+@lru_cache(maxsize=256)
+def parse_ratio(text: str) -> Ratio | None:
+    """None where it cannot be read."""
+    found = _ratio(text)
+    if not found:
+        return None
+    if found[1] == "none":
+        return Ratio(keep=False)
+    return Ratio(_SHARES[found[2]], _SHARES[found[3]], found[4] == "slice")
+
+
+def fitted(box: ViewBox, ratio: Ratio, x: float, y: float, width: float, height: float) -> Matrix:
+    """The matrix that puts a view box (of a size above 0) into a viewport."""
+    sx, sy = width / box.width, height / box.height
+    if ratio.keep:
+        sx = sy = max(sx, sy) if ratio.slice else min(sx, sy)
+    return (
+        sx, 0.0, 0.0, sy,
+        x - box.x * sx + (width - box.width * sx) * ratio.x * ratio.keep,
+        y - box.y * sy + (height - box.height * sy) * ratio.y * ratio.keep,
+    )  # fmt: skip
