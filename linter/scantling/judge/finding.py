@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import enum
 from dataclasses import dataclass, field
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-import numpy as np
-from numpy.typing import NDArray
+if TYPE_CHECKING:  # a finding is read back from the store without any geometry
+    import numpy as np
+    from numpy.typing import NDArray
 
-from scantling.measure.model import Spot
-from scantling.read.drawing import Shape
-from scantling.read.tree import Node
+    from scantling.measure.model import Spot
+    from scantling.read.drawing import Shape
+    from scantling.read.tree import Node
 
 
 class Level(enum.IntEnum):
