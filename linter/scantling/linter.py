@@ -191,8 +191,16 @@ class Linter:
             plan = replace(plan, notices=(*plan.notices, _not_run(job.rules_from)))
         return plan
 
-    def verdict(self, plan: Plan, path: str, facts: Sequence[Facts] | None = None) -> Verdict:
-        """What the rules say of a plan; `facts` are those of its sheets, if measured before."""
+    def verdict(
+        self,
+        plan: Plan,
+        path: str,
+        facts: Sequence[Facts] | None = None,
+        *,
+        trial: bool = False,
+    ) -> Verdict:
+        """What the rules say of a plan. `facts` are those of its sheets, if measured before;
+        `trial`: the plan's stocks are not those that are really meant."""
         from scantling.judge.engine import judge_plan
 
         setting = self._settings.get(plan.job.path)
@@ -201,7 +209,9 @@ class Linter:
             plan,
             book.rules,
             shown(path),
-            acceptances=Acceptances(self.wanted.today),
+            acceptances=Acceptances(
+                self.wanted.today, trial or (plan.job.path is not None and self.wanted.tries)
+            ),
             others=self._others(plan.job),
             facts=facts,
         )

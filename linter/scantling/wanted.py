@@ -23,6 +23,12 @@ class Wanted:
     own_rules: bool = False
     """True: the rules that job sheets bring along may be run."""
 
+    @property
+    def tries(self) -> bool:
+        """Whether the run asks "what if" about a stock or a size. Then nothing is called idle
+        for having nothing to accept, where a job sheet says what is really meant."""
+        return any(value is not None for value in (self.stock, self.width, self.height))
+
 
 def shown(path: str) -> str:
     """A path as reports show it: with forward slashes on every system."""

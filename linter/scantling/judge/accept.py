@@ -55,9 +55,15 @@ class Idle:
 
 @dataclass(frozen=True, slots=True)
 class Acceptances:
-    """Applies what has been accepted; `today` decides about end dates."""
+    """Applies what has been accepted.
+
+    today   decides about end dates
+    trial   True: another stock or size is tried than is really meant, so that nothing is idle
+            for having nothing to accept
+    """
 
     today: datetime.date
+    trial: bool = False
 
     def apply(
         self, findings: Sequence[Finding], plan: Plan, file: str, ran: Ran
@@ -78,7 +84,7 @@ class Acceptances:
             if reason is not None:
                 finding = replace(finding, accepted=reason, accepted_in=kind)
             marked.append(finding)
-        return marked, tuple(written.idle(ran))
+        return marked, tuple(written.idle(replace(ran, done=()) if self.trial else ran))
 
 
 # In the job sheet
