@@ -82,11 +82,12 @@ class Linter:
         """What a drawing is judged by. Raises BadJob, each time it is asked for."""
         return self.setting_of(self.wanted.job or find_job(path))
 
-    def setting_of(self, name: str | None) -> Setting:
-        """The same for a job sheet by its path; None: there is none."""
+    def setting_of(self, name: str | None, data: bytes | None = None) -> Setting:
+        """The same for a job sheet by its path; None: there is none. `data` is what the file
+        holds, where that is known already."""
         if name not in self._settings:
             try:
-                self._settings[name] = self._read(name, None)
+                self._settings[name] = self._read(name, _decoded(data))
             except BadJob as error:
                 self._settings[name] = error
         setting = self._settings[name]
@@ -219,6 +220,14 @@ class Linter:
     def _others(self, job: Job) -> Sequence[Stock]:
         """Stocks to try for "what would pass": the job sheet's, then the built-in ones."""
         return tuple((dict(self.tables) | dict(job.stocks)).values())
+
+
+def _decoded(data: bytes | None) -> str | None:
+    """None where the bytes are no text: whoever opens the file says what is wrong with it."""
+    try:
+        return None if data is None else data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return None
 
 
 def _not_run(paths: Sequence[str]) -> str:

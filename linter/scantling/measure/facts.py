@@ -57,6 +57,11 @@ class Facts:
             self._answers[name] = self.call(getattr(import_module(self._table[name]), name))
         return self._answers[name]
 
+    def on(self, sheet: Any) -> Facts:
+        """The same facts for another sheet with the same lines, as cut from another stock: what
+        has been measured is not measured again."""
+        return Facts({**self._answers, "sheet": sheet}, self._table)
+
     def call(self, function: Callable[..., Any], **also: Any) -> Any:
         """Call a function with the facts that its parameters name; `also` are given besides."""
         return function(**{n: also[n] if n in also else self[n] for n in asked(function)})

@@ -1,0 +1,258 @@
+"""What an audit is compared with: an earlier one from the store, or a SARIF file.
+
+Findings are the same when their fingerprints are: those stay when other things in the drawing
+move. A finding that was accepted then and stands now is new.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+import os
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any, NamedTuple, Protocol
+
+from scantling.catalogue.codec import Malformed, load_file
+from scantling.catalogue.store import Past, Store
+from scantling.judge.finding import Finding, Level, Place
+from scantling.report.model import FileReport
+from scantling.report.places import uri
+from scantling.report.sarif import FINGERPRINT
+
+LAST = "LAST"
+NEW, UNCHANGED, ABSENT = "new", "unchanged", "absent"
+MOST_BYTES = 1 << 30
+
+
+class NoBaseline(ValueError):
+    """What is named to be compared with cannot be used; one clause."""
+
+
+class Mark(NamedTuple):
+    """A finding of the baseline, as far as comparing needs it."""
+
+    fingerprint: str
+    stands: bool
+    whole: Callable[[], Finding]
+
+
+class Baseline(Protocol):
+    """Findings of an earlier time, by drawing and trial."""
+
+    title: str
+
+    def same(self, file: str, trial: str, digest: bytes) -> bool:
+        """Whether the drawing had this very report then."""
+
+    def marks(self, file: str, trial: str) -> Sequence[Mark] | None:
+        """What was found then; None: the drawing was not judged then."""
+
+    def files(self) -> Iterable[tuple[str, str]]:
+        """All drawings and trials that were judged then."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """How a drawing's findings have changed: counts of standing ones, and those that are gone."""
+
+    new: int = 0
+    gone: int = 0
+    unchanged: int = 0
+
+
+def compared(report: FileReport, marks: Sequence[Mark] | None) -> tuple[FileReport, Change]:
+    """A report with the state of each finding, those that are gone among them. A drawing that
+    could not be judged says nothing about what is gone."""
+    before = {mark.fingerprint: mark for mark in marks or ()}
+    findings = []
+    new = unchanged = gone = 0
+    for finding in report.findings:
+        mark = before.pop(finding.fingerprint, None)
+        old = mark is not None and (mark.stands or finding.accepted is not None)
+        findings.append(replace(finding, baseline=UNCHANGED if old else NEW))
+        if finding.accepted is None:
+            unchanged += old
+            new += not old
+    if report.failure is None:
+        for mark in before.values():
+            findings.append(replace(mark.whole(), baseline=ABSENT))
+            gone += mark.stands
+    return replace(report, findings=tuple(findings)), Change(
+        new=new, gone=gone, unchanged=unchanged
+    )
+
+
+def baseline(wanted: str, store: Store, scope: str) -> Baseline | None:
+    """What `wanted` names: LAST, a date (or date and time), or a SARIF file. None: the store has
+    no audit of this scope from then. Raises NoBaseline."""
+    if wanted == LAST:
+        past = store.last(scope)
+    elif (before := _end_of(wanted)) is not None:
+        past = store.last(scope, before)
+    else:
+        return FromSarif.read(wanted)
+    return None if past is None else FromStore(store, past)
+
+
+def _end_of(text: str) -> float | None:
+    """The moment that ends a day, or a time of day; None where the text is neither. Without a
+    time zone, that of this machine."""
+    try:
+        day = datetime.date.fromisoformat(text)
+    except ValueError:
+        pass
+    else:
+        moment = datetime.datetime.combine(day + datetime.timedelta(days=1), datetime.time())
+        return moment.timestamp()
+    try:
+        return datetime.datetime.fromisoformat(text).timestamp()
+    except (ValueError, OverflowError, OSError):
+        return None
+
+
+class FromStore:
+    """An audit of the store."""
+
+    def __init__(self, store: Store, past: Past) -> None:
+        began = datetime.datetime.fromtimestamp(past.began)
+        self.title = f"the audit of {began:%Y-%m-%d %H:%M}"
+        self.store = store
+        self.entries = store.entries(past.id)
+
+    def same(self, file: str, trial: str, digest: bytes) -> bool:
+        return self.entries.get((file, trial)) == digest
+
+    def marks(self, file: str, trial: str) -> list[Mark] | None:
+        digest = self.entries.get((file, trial))
+        body = self.store.body(digest) if digest else None
+        if body is None:
+            return None
+        try:
+            report = load_file(body)
+        except Malformed:
+            return None
+        if report.failure is not None:
+            return None
+        return [
+            Mark(finding.fingerprint, finding.accepted is None, lambda finding=finding: finding)  # type: ignore[misc]
+            for finding in report.findings
+        ]
+
+    def files(self) -> Iterator[tuple[str, str]]:
+        yield from self.entries
+
+
+@dataclass(slots=True)
+class FromSarif:
+    """The findings of a SARIF file that this program wrote. A run whose id names a stock is
+    compared with that stock alone, any other with every one."""
+
+    title: str
+    found: dict[tuple[str | None, str], list[Mark]] = field(default_factory=dict)
+    """by trial (None: any) and URI"""
+
+    @classmethod
+    def read(cls, path: str) -> FromSarif:
+        """Raises NoBaseline."""
+        try:
+            if os.path.getsize(path) > MOST_BYTES:
+                raise NoBaseline(f"{path} is too large to be compared with")
+            with open(path, encoding="utf-8-sig") as file:
+                log = json.load(file)
+        except OSError as error:
+            hint = ""
+            if not os.path.splitext(path)[1]:
+                hint = f"; {LAST}, a date or a SARIF file can be compared with"
+            raise NoBaseline(f"{path} cannot be read: {error.strerror or error}{hint}") from None
+        except (ValueError, RecursionError) as error:
+            raise NoBaseline(f"{path} is no SARIF file: {error}") from None
+        made = cls(os.path.basename(path))
+        try:
+            for run in log["runs"]:
+                made._take(run)
+        except (KeyError, TypeError, AttributeError, ValueError, IndexError) as error:
+            raise NoBaseline(
+                f"{path} is no SARIF file of this program: {type(error).__name__}: {error}"
+            ) from None
+        return made
+
+    def _take(self, run: Mapping[str, Any]) -> None:
+        trial = trial_of(str(run.get("automationDetails", {}).get("id", "")))
+        for artifact in run.get("artifacts", ()):
+            self.found.setdefault((trial, artifact["location"]["uri"]), [])
+        for result in run.get("results", ()):
+            print_ = result.get("partialFingerprints", {}).get(FINGERPRINT)
+            if print_ is None or result.get("baselineState") == ABSENT:
+                continue
+            where = result["locations"][0]["physicalLocation"]["artifactLocation"]["uri"]
+            stands = not result.get("suppressions")
+            self.found.setdefault((trial, where), []).append(
+                Mark(str(print_), stands, lambda result=result: _finding(result))  # type: ignore[misc]
+            )
+
+    def same(self, file: str, trial: str, digest: bytes) -> bool:
+        return False
+
+    def marks(self, file: str, trial: str) -> list[Mark] | None:
+        where = uri(file, os.curdir)[0]
+        exact = self.found.get((trial, where))
+        return exact if exact is not None else self.found.get((None, where))
+
+    def files(self) -> Iterator[tuple[str, str]]:
+        return iter(())
+
+
+def _finding(result: Mapping[str, Any]) -> Finding:
+    """A finding that is gone, as far as a SARIF result tells of it."""
+    physical = result["locations"][0]["physicalLocation"]
+    region = physical.get("region", {})
+    line = int(region.get("startLine", 0))
+    column = int(region.get("startColumn", 0))
+    offset = int(region.get("charOffset", 0))
+    properties = result.get("properties", {})
+    words = {name: str(properties.get(name, "")) for name in ("stock", "part", "layer", "element")}
+    at = properties.get("at_mm")
+    return Finding(
+        rule=str(result["ruleId"]),
+        level=Level[str(result.get("level", "warning")).upper()],
+        message=str(result["message"]["text"]).rstrip("."),
+        file="",
+        place=Place(
+            line,
+            column,
+            int(region.get("endLine", line)),
+            int(region.get("endColumn", column)),
+            offset,
+            offset + int(region.get("charLength", 0)),
+        ),
+        at=(float(at[0]), float(at[1])) if isinstance(at, list) and len(at) == 2 else None,
+        accepted="" if result.get("suppressions") else None,
+        fingerprint=str(result["partialFingerprints"][FINGERPRINT]),
+        stock=str(properties.get("stock", "")),
+        part=str(properties.get("part", "")),
+        layer=str(properties.get("layer", "")),
+        element=str(properties.get("element", "")),
+    )
+
+
+RUN = "scantling/audit"
+
+
+def run_id(trial: str, part: tuple[int, int] | None) -> str:
+    """The id of an audit's run (3.17.3): its last step tells runs of one kind apart, all before
+    names the kind, so that the parts of one audit are runs of one kind. Stocks are quoted."""
+    from urllib.parse import quote
+
+    kind = f"{RUN}/{quote(trial, safe='')}" if trial else f"{RUN}/job"
+    return f"{kind}/{f'part {part[0]} of {part[1]}' if part else ''}"
+
+
+def trial_of(run: str) -> str | None:
+    """The trial that a run's id names; None: it names none."""
+    from urllib.parse import unquote
+
+    if not run.startswith(f"{RUN}/"):
+        return None
+    word = run[len(RUN) + 1 :].split("/")[0]
+    return "" if word == "job" else unquote(word)

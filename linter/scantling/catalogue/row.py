@@ -1,0 +1,113 @@
+"""One line of the audit's table: what a design on a stock comes to, in figures."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from scantling.judge.finding import Level
+from scantling.report.model import FileReport, SheetSummary
+
+PASSES, WARNS, FAILS, FAILED = "passes", "passes with warnings", "fails", "not judged"
+VERDICTS = (FAILED, FAILS, WARNS, PASSES)
+"""The worst first."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """
+    file, trial    the design, and the stock that was asked for ('': as its job sheet says)
+    stocks         the stocks that its sheets are cut from, in their order
+    errors, warnings, notes   standing findings; `accepted` the others
+    rules          standing findings by rule, in alphabetical order
+    width, height  finished, mm; None where there is no geometry
+    least_web      the least finished web of all sheets in mm, where on the page, on which sheet;
+                   None where every web is wider than it was measured for
+    safe_width     the least finished width in mm at which nothing that scales is too small
+    safe_bound     True: the design was measured no further; it may be made smaller still
+    cut, score, engrave   length of line, mm
+    parts, dropouts       pieces kept and not kept
+    failure        why it was not judged, '' if it was
+    """
+
+    file: str
+    trial: str = ""
+    stocks: tuple[str, ...] = ()
+    errors: int = 0
+    warnings: int = 0
+    notes: int = 0
+    accepted: int = 0
+    rules: tuple[tuple[str, int], ...] = ()
+    width: float | None = None
+    height: float | None = None
+    least_web: float | None = None
+    least_web_at: tuple[float, float] | None = None
+    least_web_sheet: str = ""
+    safe_width: float | None = None
+    safe_bound: bool = False
+    cut: float = 0.0
+    score: float = 0.0
+    engrave: float = 0.0
+    parts: int = 0
+    dropouts: int = 0
+    failure: str = ""
+
+    @property
+    def stock(self) -> str:
+        """What the table calls the stock: the one asked for, or those of the job sheet."""
+        return self.trial or " + ".join(self.stocks)
+
+    @property
+    def findings(self) -> int:
+        return self.errors + self.warnings + self.notes
+
+    def at_or_above(self, level: Level) -> int:
+        """Standing findings at a level or worse."""
+        counts = {Level.ERROR: self.errors, Level.WARNING: self.warnings, Level.NOTE: self.notes}
+        return sum(number for each, number in counts.items() if each >= level)
+
+    def verdict(self, fail_at: Level) -> str:
+        if self.failure:
+            return FAILED
+        if self.at_or_above(fail_at):
+            return FAILS
+        return WARNS if self.errors + self.warnings else PASSES
+
+
+def row_of(report: FileReport, trial: str = "") -> Row:
+    """The figures of a report."""
+    standing = list(report.standing())
+    levels = Counter(finding.level for finding in standing)
+    least = min(
+        (sheet for sheet in report.sheets if sheet.least_web is not None),
+        key=_least,
+        default=None,
+    )
+    return Row(
+        file=report.file,
+        trial=trial,
+        stocks=tuple(dict.fromkeys(sheet.stock for sheet in report.sheets)),
+        errors=levels[Level.ERROR],
+        warnings=levels[Level.WARNING],
+        notes=levels[Level.NOTE],
+        accepted=len(report.findings) - len(standing),
+        rules=tuple(sorted(Counter(finding.rule for finding in standing).items())),
+        width=report.size[0] if report.size else None,
+        height=report.size[1] if report.size else None,
+        least_web=_least(least) if least else None,
+        least_web_at=least.least_web_at if least else None,
+        least_web_sheet=least.label if least else "",
+        safe_width=report.smallest_safe_width,
+        cut=sum(sheet.cut for sheet in report.sheets),
+        score=sum(sheet.score for sheet in report.sheets),
+        engrave=sum(sheet.engrave for sheet in report.sheets),
+        parts=sum(sheet.parts for sheet in report.sheets),
+        dropouts=sum(sheet.dropouts for sheet in report.sheets),
+        failure=report.failure.message if report.failure else "",
+    )
+
+
+def _least(sheet: SheetSummary) -> float:
+    """The least web of a sheet that has one, finished."""
+    assert sheet.least_web is not None
+    return max(sheet.least_web - sheet.slot, 0.0)

@@ -1,0 +1,143 @@
+"""What is to be judged, and the key that its result is kept under."""
+
+from __future__ import annotations
+
+import datetime
+import json
+import os
+import stat
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass, field, fields
+from hashlib import blake2b
+from typing import Any, NamedTuple
+
+from scantling.catalogue.stamp import stamp
+from scantling.plan.find import find_job
+from scantling.plan.patterns import relative_to
+from scantling.wanted import Wanted, shown
+
+FORM = 1
+"""Counts up when what is kept changes its meaning."""
+
+
+class Task(NamedTuple):
+    """One drawing to be judged: everything that is needed for it, so that it can be done on
+    another machine.
+
+    data       the drawing's bytes; None where they could not be had, to be opened where it is
+               judged
+    job        the job sheet's path; None: there is none
+    job_data   its bytes; None where they could not be had
+    """
+
+    path: str
+    data: bytes | None
+    job: str | None
+    job_data: bytes | None
+
+
+class Sheet(NamedTuple):
+    """A job sheet as it stands on disk, and what else of it results depend on."""
+
+    data: bytes | None
+    beside: tuple[str, ...]
+
+
+@dataclass(slots=True)
+class Desk:
+    """Makes tasks of paths.
+
+    trials   the stocks to judge by; '' is what the job sheet says
+    """
+
+    wanted: Wanted
+    trials: tuple[str, ...] = ("",)
+    _found: dict[str, str | None] = field(default_factory=dict)
+    _sheets: dict[str, Sheet] = field(default_factory=dict)
+    _common: str = ""
+
+    def __post_init__(self) -> None:
+        asked = {
+            field.name: repr(getattr(self.wanted, field.name))
+            for field in fields(self.wanted)
+            if field.name not in ("stock", "today")  # trials; acceptances that have ended
+        }
+        self._common = json.dumps([FORM, stamp(), self.trials, asked])
+
+    def task(self, path: str) -> Task:
+        job = self.wanted.job or self._job(path)
+        return Task(path, self._bytes(path), job, self._sheet(job).data if job else None)
+
+    def keys(self, task: Task) -> list[bytes] | None:
+        """The key of each trial; None where the result depends on what is not known here."""
+        if task.data is None or (task.job is not None and task.job_data is None):
+            return None
+        mark = blake2b(digest_size=20)
+        for part in self._parts(task):
+            mark.update(b"%d\0" % len(part))
+            mark.update(part)
+        whole = mark.digest()
+        return [
+            blake2b(trial.encode(), digest_size=20, key=whole).digest() for trial in self.trials
+        ]
+
+    def _parts(self, task: Task) -> Iterator[bytes]:
+        yield self._common.encode()
+        yield os.fsencode(shown(task.path))
+        if task.job is not None and task.job_data is not None:
+            within = relative_to(task.path, os.path.dirname(os.path.abspath(task.job)))
+            yield os.fsencode(task.job)
+            yield os.fsencode(within)
+            yield task.job_data
+            yield "\0".join(self._sheet(task.job).beside).encode()
+        assert task.data is not None
+        yield task.data
+
+    def _job(self, path: str) -> str | None:
+        folder = os.path.dirname(path)
+        if folder not in self._found:
+            self._found[folder] = find_job(path)
+        return self._found[folder]
+
+    def _sheet(self, path: str) -> Sheet:
+        if path not in self._sheets:
+            try:
+                with open(path, "rb") as file:
+                    data = file.read()
+            except (OSError, ValueError):
+                self._sheets[path] = Sheet(None, ())
+            else:
+                self._sheets[path] = Sheet(data, tuple(_beside(data, path, self.wanted.today)))
+        return self._sheets[path]
+
+    def _bytes(self, path: str) -> bytes | None:
+        most = self.wanted.limits.bytes
+        try:
+            about = os.stat(path)
+            if not stat.S_ISREG(about.st_mode) or about.st_size > most:
+                return None
+            with open(path, "rb") as file:
+                data = file.read(most + 1)
+        except (OSError, ValueError):
+            return None
+        return data if len(data) <= most else None
+
+
+def _beside(data: bytes, path: str, today: datetime.date) -> Iterator[str]:
+    """Which acceptances have not ended (results change on the day when one ends, and on no
+    other), and what is in the shop's own rules. A job sheet that cannot be read has nothing of
+    the kind; it is told of elsewhere."""
+    if b"until" not in data and b"rules-from" not in data:
+        return
+    try:
+        sheet: Any = tomllib.loads(data.decode("utf-8-sig"))
+        for number, entry in enumerate(sheet.get("accept", ())):
+            if "until" in entry:
+                ends = datetime.date.fromisoformat(str(entry["until"]))
+                yield f"{number}:{today <= ends}"
+        for name in sheet.get("rules-from", ()):
+            with open(os.path.join(os.path.dirname(path), name), "rb") as file:
+                yield blake2b(file.read(), digest_size=20).hexdigest()
+    except (OSError, ValueError, TypeError, AttributeError, RecursionError):
+        yield today.isoformat()

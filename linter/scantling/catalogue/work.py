@@ -1,0 +1,173 @@
+"""The work of one task, wherever it is done: in this process, a worker's, or another machine's.
+
+Answers are plain JSON, the same that is kept: a result is the same whether it was measured just
+now, found in the store or sent from elsewhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, NamedTuple
+
+from scantling.catalogue.codec import dump
+from scantling.catalogue.row import row_of
+from scantling.catalogue.task import Task
+from scantling.report.model import FileReport
+from scantling.wanted import Wanted, shown
+
+if TYPE_CHECKING:
+    from scantling.linter import Linter
+    from scantling.measure.facts import Facts
+    from scantling.plan.model import Plan, Sheet
+
+
+class Result(NamedTuple):
+    """One report, as its row and as a whole, both JSON; `lasting` is False where the same drawing
+    may fare otherwise another time (out of memory, a job sheet that could not be read)."""
+
+    row: bytes
+    body: bytes
+    lasting: bool
+
+
+class Answer(NamedTuple):
+    """A result for each trial; and what is wrong with the job sheet, said once for the run."""
+
+    results: tuple[Result, ...]
+    problems: tuple[str, ...] = ()
+
+
+class Given(NamedTuple):
+    """What every task of an audit has in common."""
+
+    wanted: Wanted
+    trials: tuple[str, ...]
+
+
+def prepare(given: Given) -> Callable[[Task], Answer]:
+    """Get ready for work: the rules and stock tables are read once."""
+    from scantling.linter import Linter
+
+    return Bench(Linter(given.wanted), given.trials).work
+
+
+@dataclass(slots=True)
+class Bench:
+    """Reads and measures a drawing once, and judges it for each trial."""
+
+    linter: Linter
+    trials: tuple[str, ...]
+
+    def work(self, task: Task) -> Answer:
+        reports = list(self._reports(task))
+        problems = tuple(self.linter.problems)
+        self.linter.problems.clear()
+        return Answer(tuple(map(result_of, reports, self.trials)), problems)
+
+    def _reports(self, task: Task) -> Iterator[FileReport]:
+        from scantling.linter import TROUBLES
+        from scantling.read import Source, read_drawing
+
+        limits = self.linter.wanted.limits
+        try:
+            if task.data is None:
+                source = Source.open(task.path, limits)
+            else:
+                source = Source.from_bytes(task.data, task.path, limits)
+            job = self.linter.setting_of(task.job, task.job_data).job
+            drawing = read_drawing(source, limits)
+        except TROUBLES as error:
+            yield from [self.linter.failed(task.path, error)] * len(self.trials)
+            return
+        plans: list[Plan | FileReport] = []
+        for trial in self.trials:
+            try:
+                plans.append(self.linter.planned(drawing, task.path, job, trial or None))
+            except TROUBLES as error:
+                plans.append(self.linter.failed(task.path, error))
+        measured = Measured.of(plan for plan in plans if not isinstance(plan, FileReport))
+        for plan in plans:
+            if isinstance(plan, FileReport):
+                yield plan
+                continue
+            try:
+                yield self._report(task, plan, measured)
+            except TROUBLES as error:
+                yield self.linter.failed(task.path, error)
+
+    def _report(self, task: Task, plan: Plan, measured: Measured) -> FileReport:
+        from scantling.linter import summarise
+
+        plan, facts = measured.on(plan)
+        return summarise(plan, self.linter.verdict(plan, task.path, facts), shown(task.path))
+
+    def plan(self, task: Task) -> Plan:
+        """The plan of the first trial. Raises one of TROUBLES."""
+        from scantling.read import Source, read_drawing
+
+        limits = self.linter.wanted.limits
+        assert task.data is not None
+        drawing = read_drawing(Source.from_bytes(task.data, task.path, limits), limits)
+        job = self.linter.setting_of(task.job, task.job_data).job
+        return self.linter.planned(drawing, task.path, job, self.trials[0] or None)
+
+
+@dataclass(slots=True)
+class Outlines:
+    """Sheets of several plans that have the same lines, so that one measurement does for all."""
+
+    sheet: Sheet
+    reach: float
+    facts: Facts | None = None
+
+
+@dataclass(slots=True)
+class Measured:
+    """The measurements of one drawing, each made when it is first asked for."""
+
+    outlines: list[Outlines]
+
+    @classmethod
+    def of(cls, plans: Iterable[Plan]) -> Measured:
+        made = cls([])
+        for plan in plans:
+            for sheet in plan.sheets:
+                found = made._of(sheet)
+                if found is None:
+                    made.outlines.append(Outlines(sheet, sheet.reach))
+                else:
+                    found.reach = max(found.reach, sheet.reach)
+        return made
+
+    def on(self, plan: Plan) -> tuple[Plan, list[Facts]]:
+        """A plan with its sheets measured as far as any plan needs, and their facts."""
+        from scantling.measure.facts import facts_of
+
+        sheets, facts = [], []
+        for sheet in plan.sheets:
+            outlines = self._of(sheet)
+            assert outlines is not None
+            sheets.append(replace(sheet, reach=outlines.reach))
+            if outlines.facts is None:
+                outlines.facts = facts_of(sheets[-1])
+            facts.append(outlines.facts.on(sheets[-1]))
+        return replace(plan, sheets=tuple(sheets)), facts
+
+    def _of(self, sheet: Sheet) -> Outlines | None:
+        return next((one for one in self.outlines if _same(one.sheet, sheet)), None)
+
+
+def _same(a: Sheet, b: Sheet) -> bool:
+    """Facts depend on nothing else of a sheet than this and its reach."""
+    import numpy as np
+
+    names = ("first", "xy", "closed", "shape", "operation", "filled", "width", "segment")
+    return a.tolerances == b.tolerances and all(
+        np.array_equal(getattr(a.lines, name), getattr(b.lines, name)) for name in names
+    )
+
+
+def result_of(report: FileReport, trial: str) -> Result:
+    lasting = report.failure is None or not report.failure.passing
+    return Result(dump(row_of(report, trial)), dump(report), lasting)
