@@ -27,7 +27,10 @@ def finding(rule: str = "thin-web", fingerprint: str = "aa", **more: object) -> 
 def test_known_findings_are_accepted_and_new_ones_stand(tmp_path: Path):
     known = Known(
         str(tmp_path / "known.json"),
-        (Entry("clock.svg", "thin-web", "aa"), Entry("clock.svg", "thin-web", "bb", reason="glued")),
+        (
+            Entry("clock.svg", "thin-web", "aa"),
+            Entry("clock.svg", "thin-web", "bb", reason="glued"),
+        ),
     )
     drawing = str(tmp_path / "clock.svg")
     old, glued, new, other = known.mark(
@@ -50,7 +53,11 @@ def test_what_is_accepted_already_keeps_its_reason(tmp_path: Path):
     known = Known(str(tmp_path / "known.json"), (Entry("clock.svg", "thin-web", "aa"),))
     accepted = finding(accepted="held by tape", accepted_in="inSource")
     (one,) = known.mark([accepted], str(tmp_path / "clock.svg"))
-    assert (one.accepted, one.accepted_in, one.baseline) == ("held by tape", "inSource", "unchanged")
+    assert (one.accepted, one.accepted_in, one.baseline) == (
+        "held by tape",
+        "inSource",
+        "unchanged",
+    )
 
 
 def test_names_are_relative_to_the_list(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
