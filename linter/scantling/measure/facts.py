@@ -27,6 +27,7 @@ SHEET_FACTS: Mapping[str, str] = {
     "faces": "scantling.measure.faces",
     "arrangement": "scantling.measure.pieces",
     "pieces": "scantling.measure.pieces",
+    "thin": "scantling.measure.widths",
     "webs": "scantling.measure.widths",
     "gaps": "scantling.measure.widths",
     "holes": "scantling.measure.holes",
