@@ -99,7 +99,7 @@ def _cross(p: Points, q: Points, r: Points, s: Points) -> Flags:
     s_left = _left(cross(u, s - p), -u[:, 1], u[:, 0])
     p_left = _left(cross(v, p - r), v[:, 1], -v[:, 0])
     q_left = _left(cross(v, q - r), v[:, 1], -v[:, 0])
-    return (r_left != s_left) & (p_left != q_left)
+    return np.asarray((r_left != s_left) & (p_left != q_left))
 
 
 def _left(value: Points, first: Points, second: Points) -> Flags:

@@ -7,6 +7,7 @@ every face found so is nested among the rings in the same way.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, NamedTuple
 
@@ -17,8 +18,9 @@ from scantling.measure.crossings import Meetings
 from scantling.measure.groups import connected, stretches
 from scantling.measure.joins import Joined
 from scantling.measure.overlaps import Runs
+from scantling.measure.pairs import Table
 from scantling.measure.segments import cross
-from scantling.measure.solidity import Material, material
+from scantling.measure.solidity import material
 from scantling.measure.tangle import Tangle
 from scantling.plan.model import Lines, Tolerances
 from scantling.read.drawing import Drawing
@@ -90,6 +92,7 @@ class Rings(NamedTuple):
 def faces(
     lines: Lines,
     drawing: Drawing,
+    table: Table,
     joined: Joined,
     meetings: Meetings,
     runs: Runs,
@@ -100,13 +103,13 @@ def faces(
 
     what = material(lines, drawing, joined, runs)
     knot = _tied(joined, meetings, runs)
-    simple = np.flatnonzero(what.ring & (knot < 0))
+    simple = np.flatnonzero(joined.ring & (knot < 0))
     shape = _polygons(joined, simple)
     sound = shapely.is_valid(shape)
     knot[simple[~sound]] = simple[~sound]
     simple, shape = simple[sound], shape[sound]
-    tangle = Tangle(joined, knot, what.ring)
-    tied, of_knot, open_ = tangle.faces(tolerances)
+    tangle = Tangle(table, joined, runs, knot, tolerances.coincidence)
+    tied, of_knot, open_ = tangle.faces()
     none = np.full(len(simple), -1)
     regions = Regions(
         np.concatenate([shape, tied]),
@@ -116,7 +119,11 @@ def faces(
     )
     parent = _nested(regions.shape)
     pool, rings = _ringed(lines, joined, regions, parent, tangle)
-    return _finished(regions, parent, pool, rings, what, len(tied) > 0)
+
+    def solid(centre: Points) -> Flags:
+        return what.solid(centre, regions.knot, regions.open_, parent, knot)
+
+    return _finished(pool, rings, solid, len(tied) > 0)
 
 
 def _tied(joined: Joined, meetings: Meetings, runs: Runs) -> Index:
@@ -230,21 +237,20 @@ def _pool(lines: Lines, joined: Joined, tangle: Tangle, xy: Points, of: Index) -
     )
 
 
-def _finished(
-    regions: Regions, parent: Index, pool: Pool, rings: Rings, what: Material, noded: bool
-) -> Faces:
+def _finished(pool: Pool, rings: Rings, is_solid: Callable[[Points], Flags], noded: bool) -> Faces:
     """The faces with their rings, turned the right way and put in order."""
     import shapely
 
     order = np.lexsort((np.arange(len(rings.face)), ~rings.outer, rings.face))
-    begin, size, face, outer = (x[order] for x in rings)
+    begin, size = rings.begin[order], rings.size[order]
+    face, outer = rings.face[order], rings.outer[order]
     xy, contour, segment, edge = _gathered(pool, begin, size, outer)
     first = np.concatenate([[0], np.cumsum(size)])
     shells = shapely.linearrings(xy, indices=np.repeat(np.arange(len(size)), size))
     polygon = np.asarray(shapely.polygons(shells, indices=face), object)
     inside = shapely.point_on_surface(polygon)
     centre = np.column_stack([shapely.get_x(inside), shapely.get_y(inside)])
-    solid = what.solid(centre, regions.knot, regions.open_, parent)
+    solid = is_solid(centre)
 
     rank = _reading_order(shapely.bounds(polygon), solid)
     place = np.argsort(rank)

@@ -39,6 +39,7 @@ class Joined:
     contours  (c,)    contour indices, chain after chain; `turned` (c,) True where run backwards
     first     (r+1,)  chain k is contours first[k]:first[k+1]
     closed    (r,)    True for rings
+    filled    (r,)    True where every contour of the chain bounds a fill
     met       (r, 2)  how each end of an open chain is met: LOOSE, TOUCHES or MEETS
     chain     (m,)    chain of each contour of Lines; -1: not cut, doubled, or without length
     point     (p,)    the chains' points as indices into xy, no two equal ones in succession
@@ -53,12 +54,18 @@ class Joined:
     turned: Flags
     first: Index
     closed: Flags
+    filled: Flags
     met: Index
     chain: Index
     point: Index
     start: Index
     edge: Index
     place: Index
+
+    @property
+    def ring(self) -> Flags:
+        """(r,) True where a chain goes around an area, even if only its fill closes it."""
+        return (self.closed | self.filled) & (np.diff(self.start) >= 3)
 
     @property
     def of_point(self) -> Index:
@@ -218,7 +225,7 @@ class _Ends:
         seen = [False] * len(self.contours)
 
         def onward(step: int) -> tuple[list[int], bool]:
-            steps = []
+            steps: list[int] = []
             while (step := partner[step ^ 1]) >= 0:
                 if seen[step // 2]:
                     return steps, True
@@ -255,6 +262,8 @@ def _laid_out(
     of_contour = np.repeat(np.arange(len(chains)), np.diff(first))
     chain = np.full(len(lines.closed), -1)
     chain[contours] = of_contour
+    bare = np.bincount(of_contour, ~lines.filled[contours], len(chains))
+    filled = bare == 0.0
 
     begin, size = lines.first[contours], np.diff(lines.first)[contours]
     slot = np.repeat(np.arange(len(contours)), size)
@@ -274,12 +283,14 @@ def _laid_out(
     following = np.arange(1, len(point) + 1)
     some = np.diff(start) > 0
     following[start[1:][some] - 1] = start[:-1][some]
-    bare = (xy[point] == xy[point[following]]).all(axis=1) & (edge >= 0)
-    point, edge, of_point = point[~bare], edge[~bare], of_point[~bare]
+    lost = (xy[point] == xy[point[following]]).all(axis=1) & (edge >= 0)
+    point, edge, of_point = point[~lost], edge[~lost], of_point[~lost]
     start = np.searchsorted(of_point, np.arange(len(chains) + 1))
     place = np.full(len(xy), -1)
     place[edge[edge >= 0]] = np.flatnonzero(edge >= 0)
-    return Joined(xy, contours, turned, first, closed, met, chain, point, start, edge, place)
+    return Joined(
+        xy, contours, turned, first, closed, filled, met, chain, point, start, edge, place
+    )
 
 
 def open_ends(lines: Lines, joined: Joined) -> tuple[OpenEnd, ...]:
@@ -339,4 +350,4 @@ def _to_nearest(at: Points, loose: Flags) -> Points:
             points, exclusive=True, all_matches=False, return_distance=True
         )
         least.ravel()[where[of]] = apart
-    return least.min(axis=1)
+    return np.asarray(least.min(axis=1))

@@ -44,6 +44,8 @@ LEAST = 6.0
 """tolerances; a shorter double is none"""
 FRAGMENT = 3.0
 """tolerances; a shorter contour takes no part"""
+UNCOVERED = 4.0
+"""tolerances; a contour with no more than this off earlier lines lies on them all along"""
 PARALLEL = 0.5
 """sine of the largest angle between edges that run together"""
 
@@ -209,43 +211,75 @@ def _assemble(
 ) -> Runs:
     """Runs of each later contour over whatever lies beneath it, grouped into overlaps."""
     many = max(len(lines.closed), 1)
+    found = _layers(lines, along, parts, t)
+    group = _carried_on(table, along, found, t)
+    long = np.bincount(group, found.high - found.low, len(group))[group] >= LEAST * t
+    found = found.only(long)
+    group = _of_one_pair(found, group[long], many)
+
+    middle = (found.low + found.high) / 2.0 % along.total[found.contour]
+    edge = along.edge_at(found.contour, middle)
+    key = table.contour[i] + many * j
+    order = np.argsort(key, kind="stable")
+    at = np.searchsorted(key[order], edge * many + found.under)
+    beneath = i[order[np.minimum(at, len(order) - 1)]] if len(order) else edge
+
+    accepted = np.isin(parts.later, found.contour)
+    pair, of = np.unique((parts.later * many + parts.earlier)[accepted], return_inverse=True)
+    shared = np.bincount(of, (parts.high - parts.low)[accepted], len(pair))
+    covered = np.bincount(found.contour, found.high - found.low, many)[: len(lines.closed)]
+    return Runs(
+        contour=found.contour,
+        low=found.low,
+        high=found.high,
+        under=found.under,
+        edge=edge,
+        beneath=beneath,
+        group=group,
+        later=pair // many,
+        earlier=pair % many,
+        shared=np.asarray(shared, float),
+        whole=(covered > 0.0) & (covered >= along.total - UNCOVERED * t),
+        ruler=along,
+    )
+
+
+class _Layer(NamedTuple):
+    """Doubled stretches of contours, with the earliest contour beneath and how many there are."""
+
+    contour: Index
+    low: Lengths
+    high: Lengths
+    under: Index
+    rank: Index
+
+    def only(self, which: Flags) -> _Layer:
+        return _Layer(
+            self.contour[which],
+            self.low[which],
+            self.high[which],
+            self.under[which],
+            self.rank[which],
+        )
+
+
+def _layers(lines: Lines, along: Ruler, parts: _Part, t: float) -> _Layer:
+    """The doubled stretches of each contour, whatever they lie on."""
     contour, low, high, member = unite(parts.later, parts.low, parts.high, t)
     high = np.minimum(high, along.total[contour])
-    under = np.full(len(contour), many)
+    under = np.full(len(contour), len(lines.closed))
     np.minimum.at(under, member, parts.earlier)
     middle = (low + high) / 2.0
     covers = (parts.low <= middle[member]) & (middle[member] <= parts.high)
     rank = np.bincount(member[covers], minlength=len(contour))
-    one = through_start(contour, low, high, along.total[contour], lines.closed[contour], t)
-    gone = np.flatnonzero(one != np.arange(len(one)))
-    low, high, kept = low.copy(), high.copy(), np.ones(len(contour), bool)
     # A run through the first point begins at the end of the contour and goes round.
-    high[gone] = along.total[contour[gone]] + high[one[gone]]
-    under[gone] = np.minimum(under[gone], under[one[gone]])
-    kept[one[gone]] = False
-    contour, low, high, under, rank = (x[kept] for x in (contour, low, high, under, rank))
-
-    group = _carried_on(lines, table, along, contour, low, high, rank, t)
-    long = np.bincount(group, high - low, len(group))[group] >= LEAST * t
-    contour, low, high, under, group = (x[long] for x in (contour, low, high, under, group))
-    group = _of_one_pair(contour, under, group, many)
-
-    edge = along.edge_at(contour, ((low + high) / 2.0) % along.total[contour])
-    key = table.contour[i] + many * j
-    order = np.argsort(key, kind="stable")
-    at = np.searchsorted(key[order], edge * many + under)
-    beneath = i[order[np.minimum(at, len(order) - 1)]] if len(order) else edge
-
-    accepted = np.isin(parts.later * many + parts.earlier, contour * many + under)
-    accepted |= np.isin(parts.later, contour)
-    pair, of = np.unique((parts.later * many + parts.earlier)[accepted], return_inverse=True)
-    shared = np.bincount(of, (parts.high - parts.low)[accepted], len(pair))
-    covered = np.bincount(contour, high - low, many)[: len(lines.closed)]
-    whole = (covered > 0.0) & (covered >= along.total - 4.0 * t)
-    return Runs(
-        contour, low, high, under, edge, beneath, group,
-        pair // many, pair % many, shared, whole, along,
-    )  # fmt: skip
+    one = through_start(contour, low, high, along.total[contour], lines.closed[contour], t)
+    round_ = np.flatnonzero(one != np.arange(len(one)))
+    high[round_] = along.total[contour[round_]] + high[one[round_]]
+    under[round_] = np.minimum(under[round_], under[one[round_]])
+    kept = np.ones(len(contour), bool)
+    kept[one[round_]] = False
+    return _Layer(contour, low, high, under, rank).only(kept)
 
 
 def _places(table: Table, along: Ruler, contour: Index, at: Lengths) -> Array:
@@ -255,41 +289,29 @@ def _places(table: Table, along: Ruler, contour: Index, at: Lengths) -> Array:
     return np.asarray(table.start[edge] + t[:, None] * (table.end[edge] - table.start[edge]))
 
 
-def _carried_on(
-    lines: Lines,
-    table: Table,
-    along: Ruler,
-    contour: Index,
-    low: Lengths,
-    high: Lengths,
-    rank: Index,
-    t: float,
-) -> Index:
+def _carried_on(table: Table, along: Ruler, found: _Layer, t: float) -> Index:
     """Numbers of the groups of runs that carry on where another ends, layer by layer."""
-    many = len(contour)
+    many = len(found.contour)
     if many < 2:
         return np.arange(many)
     import shapely
 
-    total = along.total[contour]
-    ends = np.concatenate(
-        [
-            _places(table, along, contour, low),
-            _places(table, along, contour, np.where(high > total, high - total, high)),
-        ]
-    )
-    points = shapely.points(ends)
+    total = along.total[found.contour]
+    back = np.where(found.high > total, found.high - total, found.high)
+    ends = [_places(table, along, found.contour, at) for at in (found.low, back)]
+    points = shapely.points(np.concatenate(ends))
     a, b = shapely.STRtree(points).query(points, predicate="dwithin", distance=FRAGMENT * t)
     a, b = a % many, b % many
-    together = (a != b) & (rank[a] == rank[b])
+    together = (a != b) & (found.rank[a] == found.rank[b])
     return connected(many, a[together], b[together])
 
 
-def _of_one_pair(contour: Index, under: Index, group: Index, many: int) -> Index:
+def _of_one_pair(found: _Layer, group: Index, many: int) -> Index:
     """Groups made one where they are of the same two contours."""
     if not len(group):
         return group
-    _, first, of = np.unique(contour * many + under, return_index=True, return_inverse=True)
+    pair = found.contour * many + found.under
+    _, first, of = np.unique(pair, return_index=True, return_inverse=True)
     _, group = np.unique(group, return_inverse=True)
     merged = connected(int(group.max()) + 1, group, group[first[of]])
     return merged[group]
@@ -299,8 +321,8 @@ def overlaps(lines: Lines, table: Table, runs: Runs) -> tuple[Overlap, ...]:
     """Fact: lines that run on top of each other, one for each two outlines, in drawing order."""
     found = []
     order = np.argsort(runs.group, kind="stable")
-    starts = np.flatnonzero(np.append(True, np.diff(runs.group[order]) > 0)) if len(order) else []
-    for members in np.split(order, starts[1:]) if len(order) else []:
+    breaks = np.flatnonzero(np.diff(runs.group[order])) + 1
+    for members in np.split(order, breaks) if len(order) else []:
         size = runs.high[members] - runs.low[members]
         longest = int(members[np.argmax(size)])
         polylines = tuple(_polyline(lines, table, runs, int(k)) for k in members)

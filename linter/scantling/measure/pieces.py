@@ -10,10 +10,12 @@ from numpy.typing import NDArray
 from scantling.measure.faces import Faces
 from scantling.measure.groups import stretches
 from scantling.measure.model import Arrangement, Piece, Spot
+from scantling.measure.segments import length
 from scantling.plan.model import Lines
 from scantling.read.drawing import Drawing
 
 Points = NDArray[np.float64]
+Index = NDArray[np.int64]
 
 
 def arrangement(faces: Faces) -> Arrangement:
@@ -42,16 +44,15 @@ def pieces(lines: Lines, drawing: Drawing, faces: Faces) -> tuple[Piece, ...]:
 
     sides = _sides(faces)
     area = shapely.area(faces.polygon)
-    rings = np.flatnonzero(faces.outer)
-    starts = faces.first[rings]
-    after = np.searchsorted(faces.face, np.arange(len(rings) + 1))
-    bounds = faces.first[after]
+    after = np.searchsorted(faces.face, np.arange(len(faces.polygon) + 1))
+    bounds = faces.first[after].tolist()
+    starts = _main_edges(faces)
+    outer = faces.contour[starts].tolist()
     contours = [
-        tuple(dict.fromkeys(faces.contour[a:b].tolist()))
-        for a, b in zip(bounds[:-1].tolist(), bounds[1:].tolist(), strict=True)
+        tuple(dict.fromkeys([main, *faces.contour[a:b].tolist()]))
+        for main, a, b in zip(outer, bounds[:-1], bounds[1:], strict=True)
     ]
     kept = faces.solid.tolist()
-    outer = faces.contour[starts].tolist()
     names = _names([drawing.shapes[k].name for k in lines.shape[outer].tolist()], kept)
     return tuple(
         Piece(
@@ -71,6 +72,23 @@ def pieces(lines: Lines, drawing: Drawing, faces: Faces) -> tuple[Piece, ...]:
         )
         for k in range(len(kept))
     )
+
+
+def _main_edges(faces: Faces) -> Index:
+    """For each face the first edge on its outer ring of the contour that has most of that ring."""
+    size = np.diff(faces.first)
+    ring = np.repeat(np.arange(len(size)), size)
+    of = np.flatnonzero(faces.outer[ring])
+    after = np.arange(1, len(ring) + 1)
+    after[faces.first[1:] - 1] = faces.first[:-1]
+    share = length(faces.xy[after[of]] - faces.xy[of])
+    face, contour = faces.face[ring[of]], faces.contour[of]
+    many = int(contour.max(initial=0)) + 1
+    pair, first, which = np.unique(face * many + contour, return_index=True, return_inverse=True)
+    total = np.round(np.bincount(which, share, len(pair)), 6)
+    order = np.lexsort((first, -total, pair // many))
+    best = np.append(True, np.diff(pair[order] // many) > 0)[: len(order)]
+    return np.asarray(of[first[order[best]]])
 
 
 def _sides(faces: Faces) -> list[tuple[float, float]]:

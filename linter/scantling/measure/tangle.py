@@ -1,15 +1,23 @@
-"""Cut lines that meet each other, noded into faces."""
+"""Cut lines that meet each other, noded into faces.
+
+Where a line runs on an earlier one, it is left out, and its loose ends are led to the line
+beneath; so no slivers come of doubled lines. Faces too thin to hold a disc of the coincidence
+tolerance, as between lines that touch, are given to the neighbour with the longest common side.
+"""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.crossings import following
+from scantling.measure.groups import connected
 from scantling.measure.joins import Joined
-from scantling.plan.model import Tolerances
+from scantling.measure.overlaps import Ruler, Runs
+from scantling.measure.pairs import Table
+from scantling.measure.segments import foot, length
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -20,49 +28,72 @@ GRID = 1e-6
 """mm; the grid on which lines that meet are noded"""
 
 
-class Tangle:
-    """The edges of all chains that are tied up in knots.
+class Threads(NamedTuple):
+    """Straight bits of the lines that are tied up in knots.
 
-    place  (e,)  where in Joined.edge each edge stands
+    start, end (e, 2)
+    place      (e,)  where in Joined.edge the edge stands that it is a bit of
+    whole      (e,)  True where it is all of that edge
     """
 
-    def __init__(self, joined: Joined, knot: Index, ring: Flags) -> None:
-        """knot (r,): the knot of each chain, -1: none; ring (r,): True where a chain closes, if
-        only by its fill."""
+    start: Points
+    end: Points
+    place: Index
+    whole: Flags
+
+    def and_(self, more: Threads) -> Threads:
+        return Threads(
+            np.concatenate([self.start, more.start]),
+            np.concatenate([self.end, more.end]),
+            np.concatenate([self.place, more.place]),
+            np.concatenate([self.whole, more.whole]),
+        )
+
+    def only(self, which: Flags) -> Threads:
+        return Threads(self.start[which], self.end[which], self.place[which], self.whole[which])
+
+
+class Tangle:
+    """All chains that are tied up in knots, ready to be noded."""
+
+    def __init__(
+        self, table: Table, joined: Joined, runs: Runs, knot: Index, thinnest: float
+    ) -> None:
+        """knot (r,): the knot of each chain, -1: none. `thinnest`: the coincidence tolerance."""
         import shapely
 
         chain = joined.of_point
-        there = (knot[chain] >= 0) & ((joined.edge >= 0) | ring[chain])
-        self.place = np.flatnonzero(there)
-        self.knot = knot[chain[self.place]]
-        self.closed = ring[chain[self.place]]
-        after = following(joined)
-        self.start = joined.xy[joined.point[self.place]]
-        self.end = joined.xy[joined.point[after[self.place]]]
-        self.edges = shapely.linestrings(np.stack([self.start, self.end], axis=1))
-        self._tree = shapely.STRtree(self.edges)
+        ring = joined.ring[chain]
+        place = np.flatnonzero((knot[chain] >= 0) & ((joined.edge >= 0) | ring))
+        at = joined.xy[joined.point]
+        threads = Threads(at[place], at[following(joined)[place]], place, np.ones(len(place), bool))
+        if len(runs.contour) and len(place):
+            threads = _single(threads, table, joined, runs, thinnest)
+        self.threads = threads
+        self.knot = knot[chain[threads.place]]
+        self.closed = ring[threads.place]
+        self.thinnest = thinnest
+        self.lines = shapely.linestrings(np.stack([threads.start, threads.end], axis=1))
+        self.grid = max(GRID, float(np.abs(threads.start).max(initial=0.0)) * 2.0**-44)
+        self._tree = shapely.STRtree(self.lines)
 
-    def faces(self, tolerances: Tolerances) -> tuple[Shapes, Index, Flags]:
+    def faces(self) -> tuple[Shapes, Index, Flags]:
         """The faces of the knots: their outer rings as shapely Polygons, the knot of each, and
-        True where an edge of a chain that does not close bounds it."""
+        True where a line that does not close bounds it."""
         import shapely
 
-        if not len(self.edges):
+        if not len(self.lines):
             return np.zeros(0, object), np.zeros(0, np.int64), np.zeros(0, bool)
-        noded = shapely.union_all(self.edges, grid_size=self._grid())
+        noded = shapely.union_all(self.lines, grid_size=self.grid)
         found = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
-        shape = shapely.polygons(shapely.get_exterior_ring(found))
+        shape = _without_slivers(shapely.polygons(shapely.get_exterior_ring(found)), self.thinnest)
         xy, of = shapely.get_coordinates(shape, return_index=True)
         inner = of[1:] == of[:-1]
-        place, _ = self._nearest(xy[:-1][inner], xy[1:][inner])
+        k, _ = self._nearest(xy[:-1][inner], xy[1:][inner])
         of = of[1:][inner]
         first = np.searchsorted(of, np.arange(len(shape)))
-        open_ = np.bincount(of, ~self.closed[place], len(shape)) > 0
-        return shape, self.knot[place[first]], open_
-
-    def _grid(self) -> float:
-        """The grid, coarser where coordinates are so large that doubles no longer hold it."""
-        return max(GRID, float(np.abs(self.start).max()) * 2.0**-44)
+        open_ = np.bincount(of, ~self.closed[k], len(shape)) > 0
+        return shape, self.knot[k[first]], open_
 
     def source(self, start: Points, end: Points) -> tuple[Index, Flags]:
         """Where in Joined.edge the edge stands that each noded edge is part of, and True where
@@ -70,18 +101,202 @@ class Tangle:
         if not len(start):
             return np.zeros(0, np.int64), np.zeros(0, bool)
         k, whole = self._nearest(start, end)
-        return self.place[k], whole
+        return self.threads.place[k], whole & self.threads.whole[k]
 
     def _nearest(self, start: Points, end: Points) -> tuple[Index, Flags]:
         import shapely
 
         middle = shapely.points((start + end) / 2.0)
         (_, k) = self._tree.query_nearest(middle, all_matches=False)
-        slack = 2.0 * self._grid()
+        slack = 2.0 * self.grid
 
         def same(a: Points, b: Points) -> Flags:
             return np.asarray((np.abs(a - b) <= slack).all(axis=1))
 
-        ahead = same(start, self.start[k]) & same(end, self.end[k])
-        back = same(start, self.end[k]) & same(end, self.start[k])
+        ahead = same(start, self.threads.start[k]) & same(end, self.threads.end[k])
+        back = same(start, self.threads.end[k]) & same(end, self.threads.start[k])
         return k, ahead | back
+
+
+def _single(threads: Threads, table: Table, joined: Joined, runs: Runs, near: float) -> Threads:
+    """The threads without what runs on earlier lines."""
+    ruler = runs.ruler
+    total = ruler.total[runs.contour]
+    over = runs.high > total
+    origin = ruler.origin[runs.contour]
+    low = np.concatenate([origin + runs.low, origin[over]])
+    high = np.concatenate(
+        [origin + np.minimum(runs.high, total), (origin + runs.high - total)[over]]
+    )
+    order = np.argsort(low, kind="stable")
+    low, high = low[order], high[order]
+
+    edges = np.full(len(joined.xy), -1)
+    edges[table.edge] = np.arange(len(table.edge))
+    edge = np.where(joined.edge[threads.place] >= 0, edges[joined.edge[threads.place]], -1)
+    begin = ruler.start[edge]
+    finish = begin + ruler.size[edge]
+    # Which runs reach into each edge: those that end after its start and start before its end.
+    first = np.searchsorted(high, begin + 1e-9, side="right")
+    last = np.searchsorted(low, finish - 1e-9, side="left")
+    touched = (edge >= 0) & (first < last)
+    free = threads.only(~touched)
+    cut = threads.only(touched)
+    begin, finish, edge = begin[touched], finish[touched], edge[touched]
+    kept = free.and_(_bits(cut, table, joined, begin, finish, low, high, edge))
+    return kept.and_(_bridges(kept, table, joined, runs, near))
+
+
+def _bits(
+    cut: Threads,
+    table: Table,
+    joined: Joined,
+    begin: Points,
+    finish: Points,
+    low: Points,
+    high: Points,
+    edge: Index,
+) -> Threads:
+    """What is left of edges between the runs, each given from `begin` to `finish`."""
+    marks = np.unique(np.concatenate([begin, finish, low, high]))
+    a = np.searchsorted(marks, begin)
+    b = np.searchsorted(marks, finish)
+    of = np.repeat(np.arange(len(begin)), b - a)
+    k = a[of] + np.arange(len(of)) - (np.cumsum(b - a) - (b - a))[of]
+    one, two = marks[k], marks[k + 1]
+    middle = (one + two) / 2.0
+    inside = np.searchsorted(low, middle, "right") > np.searchsorted(high, middle, "left")
+    left = ~inside & (two - one > 1e-9)
+    of, one, two = of[left], one[left], two[left]
+    size = (finish - begin)[of]
+    t, u = (one - begin[of]) / size, (two - begin[of]) / size
+    ahead = (joined.xy[table.edge[edge]] == cut.start).all(axis=1)[of]
+    start = np.where(ahead[:, None], cut.start[of], cut.end[of])
+    along = np.where(ahead[:, None], cut.end[of], cut.start[of]) - start
+    return Threads(
+        start + t[:, None] * along,
+        start + u[:, None] * along,
+        cut.place[of],
+        (t <= 1e-9) & (u >= 1.0 - 1e-9),
+    )
+
+
+def _bridges(kept: Threads, table: Table, joined: Joined, runs: Runs, near: float) -> Threads:
+    """Bits that lead the ends where a line was cut off to the nearest line beneath."""
+    import shapely
+
+    ruler = runs.ruler
+    round_ = runs.high - runs.low >= ruler.total[runs.contour] - near
+    there = np.flatnonzero(~round_ & (joined.chain[runs.contour] >= 0))
+    contour = np.tile(runs.contour[there], 2)
+    total = ruler.total[contour]
+    along = np.concatenate([runs.low[there], runs.high[there]])
+    along = np.where(along > total + 1e-9, along - total, along)
+    edge = ruler.edge_at(contour, along)
+    t = np.clip((along - ruler.position[edge]) / ruler.size[edge], 0.0, 1.0)[:, None]
+    # The edge as it is after joining, in the direction in which it was drawn.
+    place = joined.place[table.edge[edge]]
+    one = joined.xy[joined.point[place]]
+    two = joined.xy[joined.point[following(joined)[place]]]
+    ahead = (joined.xy[table.edge[edge]] == one).all(axis=1)[:, None]
+    start, end = np.where(ahead, one, two), np.where(ahead, two, one)
+    at = start + t * (end - start)
+
+    lines = shapely.linestrings(np.stack([kept.start, kept.end], axis=1))
+    points = shapely.points(at)
+    p, k = shapely.STRtree(lines).query(points, predicate="dwithin", distance=2.0 * near)
+    far = _elsewhere(kept.place[k], contour[p], along[p], table, joined, ruler, 4.0 * near)
+    p, k = p[far], k[far]
+    apart = shapely.distance(points[p], lines[k])
+    order = np.lexsort((k, apart, p))
+    p, k, apart = p[order], k[order], apart[order]
+    best = (np.append(True, p[1:] != p[:-1])[: len(p)]) & (apart > 0.0)
+    p, k = p[best], k[best]
+    foot_at = foot(at[p], kept.start[k], kept.end[k])[:, None]
+    to = kept.start[k] + foot_at * (kept.end[k] - kept.start[k])
+    return Threads(at[p], to, place[p], np.zeros(len(p), bool))
+
+
+def _elsewhere(
+    place: Index,
+    contour: Index,
+    along: Points,
+    table: Table,
+    joined: Joined,
+    ruler: Ruler,
+    apart: float,
+) -> Flags:
+    """True where an edge of a chain is not of the contour, or further along it than `apart` from
+    the place `along` it, on both ways round."""
+    edges = np.full(len(joined.xy) + 1, -1)
+    edges[table.edge] = np.arange(len(table.edge))
+    edge = edges[joined.edge[place]]
+    begin = ruler.position[edge] - along
+    behind, ahead = -(begin + ruler.size[edge]), begin
+    total = ruler.total[contour]
+    gap = np.maximum(np.maximum(behind, ahead), 0.0)
+    other_way = np.maximum(total - np.maximum(np.abs(begin), np.abs(behind)), 0.0)
+    far = np.minimum(gap, other_way) > apart
+    return np.asarray((edge < 0) | (table.contour[edge] != contour) | far)
+
+
+def _without_slivers(shape: Shapes, thinnest: float) -> Shapes:
+    """Faces with those that hold no disc of a diameter given to a neighbour."""
+    import shapely
+
+    many = len(shape)
+    area, around = shapely.area(shape), shapely.length(shape)
+    thin = np.zeros(many + 1, bool)
+    maybe = np.flatnonzero(2.0 * area < thinnest * around)
+    thin[maybe] = shapely.is_empty(shapely.buffer(shape[maybe], -thinnest / 2.0))
+    slivers = np.flatnonzero(thin)
+    if not len(slivers):
+        return shape
+    heir = _heirs(shape, thin)
+    group = connected(many + 1, slivers, heir)
+    # What falls to the outside is gone, and so are slivers that only have each other.
+    real = np.zeros(many + 1, bool)
+    real[group[~thin]] = True
+    real[group[many]] = False
+    alone = np.bincount(group, minlength=many + 1)[group] == 1
+    left = [shape[np.flatnonzero((~thin & alone)[:many])]]
+    for k in np.unique(group[:many][real[group[:many]] & ~alone[:many]]):
+        left.append(_outer_ring(shape[group[:many] == k]))
+    fallen = np.flatnonzero((group == group[many])[:many] & ~thin[:many])
+    return np.concatenate([*left, shape[fallen]])
+
+
+def _outer_ring(shape: Shapes) -> Shapes:
+    """The Polygon, without holes, that faces make up together."""
+    import shapely
+
+    parts = shapely.get_parts(shapely.coverage_union_all(shape))
+    largest = parts[np.argmax(shapely.area(parts))]
+    return np.asarray(shapely.polygons(shapely.get_exterior_ring([largest])), object)
+
+
+def _heirs(shape: Shapes, thin: Flags) -> Index:
+    """For each thin face that which it is given to; the number of faces stands for the outside.
+
+    thin (k+1,): the last for the outside, False.
+    """
+    import shapely
+
+    many = len(shape)
+    xy, of = shapely.get_coordinates(shape, return_index=True)
+    _, corner = np.unique((xy + 0.0).view("V16").ravel(), return_inverse=True)
+    inner = np.flatnonzero(of[1:] == of[:-1])
+    a, b, face = corner[inner], corner[inner + 1], of[inner]
+    size = length(xy[inner + 1] - xy[inner])
+    order = np.lexsort((face, np.maximum(a, b), np.minimum(a, b)))
+    a, b, face, size = np.minimum(a, b)[order], np.maximum(a, b)[order], face[order], size[order]
+    twin = np.flatnonzero((a[1:] == a[:-1]) & (b[1:] == b[:-1]))
+    beyond = np.full(len(face), many)
+    beyond[twin], beyond[twin + 1] = face[twin + 1], face[twin]
+    mine = thin[face]
+    pair, where = np.unique(face[mine] * (many + 1) + beyond[mine], return_inverse=True)
+    shared = np.bincount(where, size[mine], len(pair))
+    face, beyond = pair // (many + 1), pair % (many + 1)
+    order = np.lexsort((beyond, -shared, thin[beyond], face))
+    face, beyond = face[order], beyond[order]
+    return np.asarray(beyond[np.append(True, face[1:] != face[:-1])])
