@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import pickle
 from pathlib import Path
@@ -228,7 +229,7 @@ def test_no_job_sheet_and_one_without_assignments() -> None:
     ("text", "said"),
     [
         # line, column, key, what was found, what is allowed, the nearest valid word
-        ("widht = 3", '1:1: widht: unknown key; allowed: stock, assign, design, rules, accept, '),
+        ("widht = 3", '1:1: widht: unknown key; allowed: stock, assign, design, rules, '),
         ("stocks = 3", '1:1: stocks: unknown key; .*; nearest: "stock"'),
         ("[stock]", r"1:2: stock: found a table; allowed: entries that each begin with \[\[stock"),
         (WALNUT + "kref = 1", '6:1: stock.kref: unknown key; .*nearest: "kerf"'),

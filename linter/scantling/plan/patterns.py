@@ -53,15 +53,14 @@ def _one(part: str) -> str:
     said, k = [], 0
     while k < len(part):
         letter = part[k]
-        end = part.find("]", k + 2) if letter == "[" else -1
+        negated = part[k : k + 2] == "[!"
+        end = part.find("]", k + 2 + negated) if letter == "[" else -1
         if letter == "*":
             said.append(r"[^/]*")
         elif letter == "?":
             said.append(r"[^/]")
         elif end > 0:
-            inside = part[k + 1 : end]
-            negated = inside.startswith("!") and len(inside) > 1
-            inside = inside[1:] if negated else inside
+            inside = part[k + 1 + negated : end]
             said.append(f"[{'^/' if negated else ''}{_range(inside)}]")
             k = end
         else:
