@@ -137,7 +137,7 @@ def _place(thin: Thin, arrangement: Arrangement, members: Index, dead: bool) -> 
         length,
         at,
         width,
-        int(arrangement.face[o.ring[i]]) if d.web[least] else 0,
+        int(arrangement.face[o.ring[i]]) + 1 if d.web[least] else 0,
     )
 
 

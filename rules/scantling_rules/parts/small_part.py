@@ -1,6 +1,7 @@
 """small-part: a part too small to be found, held and glued."""
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm, short
@@ -38,19 +39,31 @@ def check(
             continue
         long, short_side = (max(side - stock.slot, 0.0) for side in piece.sides)
         size = f"part {long:.2f} x {short_side:.2f} mm, {piece.area:.1f} mm²"
-        given = {"on": piece.outer, "at": piece.centre, "part": piece.name}
-        if short(long, minimum.part, tolerances):
-            yield Fault(
+        fault = partial(Fault, on=piece.outer, at=piece.centre, part=piece.name)
+        opening = stock.bed_opening
+        if opening is not None and short(long, opening, tolerances):
+            # It is too small to handle as well, perhaps: one part, one finding, what is needed
+            # is the larger of the two.
+            needed = max(opening, minimum.part)
+            yield fault(
+                message=f"{size}: both sides are below the bed's opening of {mm(opening)}, "
+                f"it falls through; {stock.name} needs {mm(needed)}",
+                measured=long,
+                required=needed,
+                drawn=piece.sides[0],
+                needed=needed + stock.slot,
+            )
+        elif short(long, minimum.part, tolerances):
+            yield fault(
                 message=f"{size}: its longer side is below the {mm(minimum.part)} "
                 f"that {stock.name} needs to be handled",
                 measured=long,
                 required=minimum.part,
                 drawn=piece.sides[0],
                 needed=minimum.part + stock.slot,
-                **given,
             )
         elif minimum.part_area is not None and piece.area < minimum.part_area:
-            yield Fault(
+            yield fault(
                 message=f"{size}: its area is below the {minimum.part_area:.1f} mm² "
                 f"that {stock.name} needs to be handled",
                 measured=piece.area,
@@ -58,15 +71,4 @@ def check(
                 unit="mm2",
                 drawn=piece.area**0.5,
                 needed=minimum.part_area**0.5,
-                **given,
-            )
-        if stock.bed_opening is not None and short(long, stock.bed_opening, tolerances):
-            yield Fault(
-                message=f"{size}: both sides are below the bed's opening of "
-                f"{mm(stock.bed_opening)}, it falls through",
-                measured=long,
-                required=stock.bed_opening,
-                drawn=piece.sides[0],
-                needed=stock.bed_opening + stock.slot,
-                **given,
             )
