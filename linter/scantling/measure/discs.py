@@ -199,7 +199,10 @@ def _empty(o: Outline, discs: Discs, stretches: Stretches, chord: float) -> NDAr
     if len(free) == 0:
         return free
     x, y, r = discs.at[:, 0], discs.at[:, 1], discs.radius
-    d, e = within(stretches, x, y, r)
+    i = discs.i
+    along = (discs.p[:, 0] - o.ax[i]) * o.tx[i] + (discs.p[:, 1] - o.ay[i]) * o.ty[i]
+    along = np.clip(along, 0.0, o.length[i] * (1.0 - 1e-12))
+    d, e = within(stretches, i, along, x, y, r)
     wx, wy = x[d] - o.ax[e], y[d] - o.ay[e]
     s = np.clip(wx * o.tx[e] + wy * o.ty[e], 0.0, o.length[e])
     wx -= s * o.tx[e]
