@@ -5,10 +5,13 @@ from __future__ import annotations
 import datetime
 import os
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 
 from scantling import __version__
 from scantling.catalogue.find import drawings
+from scantling.closing import closed
 from scantling.judge.finding import Level
+from scantling.judge.known import Known
 from scantling.linter import Linter
 from scantling.plan.lengths import parse_length
 from scantling.read.limits import Limits
@@ -26,14 +29,18 @@ def lint(
     limits: Sequence[str] = (),
     fail_at: Level = Level.ERROR,
     today: datetime.date | None = None,
+    known: Known | str | os.PathLike[str] | None = None,
+    own_rules: bool = False,
 ) -> Report:
     """Judge drawings: files, and every SVG file below each folder.
 
     width, height   finished size: a number of mm, or a string with its unit
     limits          'NAME=VALUE' each, see scantling.read.Limits
     today           the day that end dates of acceptances are compared with
+    known           a list of known findings, which are accepted (see `write_known`)
+    own_rules       True: rules that job sheets bring along are run; they are programs
     Returns a Report; files that could not be judged are in Report.failures. Raises ValueError
-    for a width, height or limit that cannot be read.
+    for a width, height, limit or list that cannot be read.
     """
     given = [paths] if isinstance(paths, (str, os.PathLike)) else paths
     linter = Linter(
@@ -44,17 +51,30 @@ def lint(
             height=_length(height),
             limits=Limits.parse(limits),
             today=today or datetime.date.today(),
+            own_rules=own_rules,
         )
     )
+    return judge(linter, given, fail_at=fail_at, known=_list(known))
+
+
+def judge(
+    linter: Linter,
+    paths: Iterable[str | os.PathLike[str]],
+    *,
+    fail_at: Level = Level.ERROR,
+    known: Known | None = None,
+) -> Report:
+    """The same with a linter that may be used again."""
     files = []
-    for path, trouble in drawings(given):
+    for path, trouble in drawings(paths):
         if trouble:
             name = shown(path)
             files.append(FileReport(file=name, failure=Failure(file=name, message=trouble)))
         else:
             files.append(linter.file(path))
+    done = closed(files, linter, known)
     return Report(
-        files=tuple(files),
+        files=done,
         rules=linter.rule_texts(),
         version=__version__,
         fail_at=fail_at,
@@ -62,8 +82,27 @@ def lint(
     )
 
 
+def _list(known: Known | str | os.PathLike[str] | None) -> Known | None:
+    return known if known is None or isinstance(known, Known) else Known.read(known)
+
+
 def _length(value: str | float | None) -> float | None:
     return None if value is None else parse_length(value)
+
+
+def write_known(report: Report, file: str | os.PathLike[str]) -> Report:
+    """Write the findings of a report that stand to a list, from now on known, and return the
+    report with them accepted. An older list keeps its reasons, and what it says of drawings that
+    this run did not judge. Raises ValueError where the older list cannot be read, and FormError
+    where the list cannot be written."""
+    from scantling.report.forms import write
+
+    name = os.fspath(file)
+    old = Known.read(name) if os.path.exists(name) else Known(name)
+    new = old.renewed({one.file: one.findings for one in report.files if not one.failure})
+    write(name, new.text().encode())
+    files = tuple(replace(one, findings=new.mark(one.findings, one.file)) for one in report.files)
+    return replace(report, files=files)
 
 
 def starting_job(path: str, *, limits: Sequence[str] = ()) -> str:

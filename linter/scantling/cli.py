@@ -6,6 +6,7 @@ answer at once.
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Sequence
 from difflib import get_close_matches
@@ -16,24 +17,20 @@ import click
 from scantling import __version__
 
 if TYPE_CHECKING:
-    pass
+    from scantling.judge.known import Known
 
 FILES = click.argument("paths", nargs=-1, metavar="[FILE|FOLDER]...")
 LEVELS = ("error", "warning", "note")
 
 
-class Length(click.ParamType):
-    """'60 mm', '2.5 in', or a number of mm; becomes a number of mm."""
+def _checked_length(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
+    """'60 mm', '2.5 in' or a number of mm, as mm."""
+    from scantling.plan.lengths import parse_length
 
-    name = "length"
-
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        from scantling.plan.lengths import parse_length
-
-        try:
-            return parse_length(value)
-        except ValueError as error:
-            self.fail(str(error), param, ctx)
+    try:
+        return None if value is None else parse_length(value)
+    except ValueError as error:
+        raise click.BadParameter(str(error), ctx, param) from error
 
 
 def _checked_limits(
@@ -78,11 +75,14 @@ def _job_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--width",
             metavar="LENGTH",
-            type=Length(),
+            callback=_checked_length,
             help="Finished width of the artwork: '60 mm', '2.5 in', or a number of mm.",
         ),
         click.option(
-            "--height", metavar="LENGTH", type=Length(), help="Finished height, likewise."
+            "--height",
+            metavar="LENGTH",
+            callback=_checked_length,
+            help="Finished height, likewise.",
         ),
         click.option(
             "--limit",
@@ -119,6 +119,52 @@ def _report_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return command
 
 
+def _list_of_known(ctx: click.Context, param: click.Parameter, value: str | None) -> Any:
+    """The list of known findings in a file; for a list to be written, only its name, once an
+    older one there has been read."""
+    from scantling.judge.known import BadKnown, Known
+
+    writing = param.name == "write_known"
+    if value is None or (writing and not os.path.exists(value)):
+        return value
+    try:
+        known = Known.read(value)
+    except BadKnown as error:
+        raise click.ClickException(str(error)) from error
+    return value if writing else known
+
+
+def _team_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    for option in (
+        click.option(
+            "--known",
+            metavar="FILE",
+            type=click.Path(),
+            callback=_list_of_known,
+            help="Accept the findings that this list names, so that only new ones count.",
+        ),
+        click.option(
+            "--write-known",
+            metavar="FILE",
+            type=click.Path(),
+            callback=_list_of_known,
+            help="Write such a list: all findings that stand now are known from then on.",
+        ),
+        OWN_RULES,
+    ):
+        command = option(command)
+    return command
+
+
+OWN_RULES = click.option(
+    "--allow-own-rules",
+    "own_rules",
+    is_flag=True,
+    help="Run the rules that job sheets bring along (rules-from). They are programs: "
+    "allow them only where you trust whoever may change the job sheet.",
+)
+
+
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, message="scantling %(version)s")
 def cli() -> None:
@@ -134,6 +180,7 @@ def cli() -> None:
 @FILES
 @_job_options
 @_report_options
+@_team_options
 def lint(
     paths: tuple[str, ...],
     job: str | None,
@@ -143,12 +190,18 @@ def lint(
     limits: tuple[str, ...],
     forms: tuple[str, ...],
     fail_at: str,
+    known: Known | None,
+    write_known: str | None,
+    own_rules: bool,
 ) -> None:
     """Judge drawings: each file, and every SVG file below each folder (default: this folder)."""
     from scantling.api import lint as run
+    from scantling.api import write_known as write
     from scantling.judge.finding import Level
     from scantling.report.forms import deliver, parse_forms
 
+    if known and write_known:
+        raise click.UsageError("--write-known starts anew: leave --known out, or use one of them")
     wanted = parse_forms(forms)
     report = run(
         paths or ("."),
@@ -158,7 +211,11 @@ def lint(
         height=height,
         limits=limits,
         fail_at=Level[fail_at.upper()],
+        known=known,
+        own_rules=own_rules,
     )
+    if write_known:
+        report = write(report, write_known)
     deliver(report, wanted)
     sys.exit(report.exit_code)
 

@@ -175,12 +175,7 @@ def _gone(known: Known, files: Sequence[FileReport], linter: Linter) -> Iterator
         if file.failure is None
         for entry in known.gone(file.findings, file.file)
     ]
-    folder = os.path.dirname(os.path.abspath(known.path))
-    gone += [
-        entry
-        for entry in known.entries
-        if entry.file not in judged and not os.path.exists(os.path.join(folder, entry.file))
-    ]
+    gone += [e for e in known.entries if e.file not in judged and not known.there(e.file)]
     if gone:
         name = shown(known.path)
         message = f"{counted(len(gone), 'known finding')} gone ({_by_rule(gone)})"

@@ -86,9 +86,11 @@ def test_writing_again_keeps_reasons_and_drawings_that_were_not_judged(tmp_path:
             Entry("clock.svg", "thin-web", "aa", "old words", "glued"),
             Entry("clock.svg", "thin-web", "gone"),
             Entry("dial.svg", "open-path", "dd", "outline is open"),
+            Entry("lost.svg", "open-path", "ff"),
         ),
         "before the new machine",
     )
+    (tmp_path / "dial.svg").touch()  # not judged, but there; lost.svg is not
     accepted = finding(fingerprint="ee", accepted="held by tape")
     again = first.renewed({str(tmp_path / "clock.svg"): [finding(), accepted]})
     assert again.entries == (

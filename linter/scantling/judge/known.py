@@ -95,7 +95,7 @@ class Known:
 
     def renewed(self, judged: Mapping[str, Sequence[Finding]]) -> Known:
         """The list after a run that did not mark its findings: what stands in each drawing that
-        was judged, and the entries of all others as they were."""
+        was judged, and the entries of all others that are still there, as they were."""
         now: list[Entry] = []
         for file, findings in judged.items():
             before, key = self.of(file), self.key(file)
@@ -105,8 +105,12 @@ class Known:
                     reason = entry.reason if entry else ""
                     now.append(Entry(key, f.rule, f.fingerprint, f.message, reason))
         keys = {self.key(file) for file in judged}
-        kept = [entry for entry in self.entries if entry.file not in keys]
+        kept = [e for e in self.entries if e.file not in keys and self.there(e.file)]
         return Known(self.path, tuple(sorted(now + kept)), self.reason)
+
+    def there(self, key: str) -> bool:
+        """Whether a drawing of the list exists."""
+        return os.path.exists(os.path.join(os.path.dirname(os.path.abspath(self.path)), key))
 
     def text(self) -> str:
         """The file's content."""
