@@ -63,7 +63,7 @@ class Material:
         filled = np.bincount(face[covers], minlength=len(centre)) > 0
         around = np.bincount(face[stroke & odd], minlength=len(centre))
         if open_.any():
-            chain = group - self.shapes
+            chain = np.where(stroke, group - self.shapes, 0)
             own = stroke & odd & (knot_of[chain] == knot[face])
             ringed = np.bincount(face[own], minlength=len(centre)) > 0
             bare = (open_ & ~ringed & ~filled).astype(np.int64)
