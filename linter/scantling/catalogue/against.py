@@ -9,9 +9,10 @@ from __future__ import annotations
 import datetime
 import json
 import os
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, NamedTuple, Protocol
+from urllib.parse import quote, unquote
 
 from scantling.catalogue.codec import Malformed, load_file
 from scantling.catalogue.store import Past, Store
@@ -48,25 +49,29 @@ class Baseline(Protocol):
     def marks(self, file: str, trial: str) -> Sequence[Mark] | None:
         """What was found then; None: the drawing was not judged then."""
 
-    def files(self) -> Iterable[tuple[str, str]]:
-        """All drawings and trials that were judged then."""
+    def gone(
+        self, seen: Container[tuple[str, str]], trials: Sequence[str]
+    ) -> Iterator[tuple[str, str]]:
+        """Drawings and trials that were judged then and are not there any more."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
-    """How a drawing's findings have changed: counts of standing ones, and those that are gone."""
+    """How a drawing's standing findings have changed, and the level of the worst new one."""
 
     new: int = 0
     gone: int = 0
     unchanged: int = 0
+    worst: Level = Level.OFF
 
 
 def compared(report: FileReport, marks: Sequence[Mark] | None) -> tuple[FileReport, Change]:
     """A report with the state of each finding, those that are gone among them. A drawing that
     could not be judged says nothing about what is gone."""
     before = {mark.fingerprint: mark for mark in marks or ()}
-    findings = []
+    findings: list[Finding] = []
     new = unchanged = gone = 0
+    worst = Level.OFF
     for finding in report.findings:
         mark = before.pop(finding.fingerprint, None)
         old = mark is not None and (mark.stands or finding.accepted is not None)
@@ -74,9 +79,10 @@ def compared(report: FileReport, marks: Sequence[Mark] | None) -> tuple[FileRepo
         if finding.accepted is None:
             unchanged += old
             new += not old
+            worst = worst if old else max(worst, finding.level)
     if report.failure is None:
         for mark in before.values():
-            findings.append(replace(mark.whole(), baseline=ABSENT))
+            findings.append(replace(mark.whole(), file=report.file, baseline=ABSENT))
             gone += mark.stands
     return replace(report, findings=tuple(findings)), Change(
         new=new, gone=gone, unchanged=unchanged
@@ -139,8 +145,10 @@ class FromStore:
             for finding in report.findings
         ]
 
-    def files(self) -> Iterator[tuple[str, str]]:
-        yield from self.entries
+    def gone(
+        self, seen: Container[tuple[str, str]], trials: Sequence[str]
+    ) -> Iterator[tuple[str, str]]:
+        return (entry for entry in self.entries if entry not in seen)
 
 
 @dataclass(slots=True)
@@ -199,8 +207,15 @@ class FromSarif:
         exact = self.found.get((trial, where))
         return exact if exact is not None else self.found.get((None, where))
 
-    def files(self) -> Iterator[tuple[str, str]]:
-        return iter(())
+    def gone(
+        self, seen: Container[tuple[str, str]], trials: Sequence[str]
+    ) -> Iterator[tuple[str, str]]:
+        """A file that is there but was not asked for is not gone."""
+        for trial, where in self.found:
+            file = unquote(where)
+            entry = (file, trials[0] if trial is None else trial)
+            if entry[1] in trials and entry not in seen and not os.path.exists(file):
+                yield entry
 
 
 def _finding(result: Mapping[str, Any]) -> Finding:
@@ -211,7 +226,6 @@ def _finding(result: Mapping[str, Any]) -> Finding:
     column = int(region.get("startColumn", 0))
     offset = int(region.get("charOffset", 0))
     properties = result.get("properties", {})
-    words = {name: str(properties.get(name, "")) for name in ("stock", "part", "layer", "element")}
     at = properties.get("at_mm")
     return Finding(
         rule=str(result["ruleId"]),
@@ -237,22 +251,20 @@ def _finding(result: Mapping[str, Any]) -> Finding:
 
 
 RUN = "scantling/audit"
+BY_JOB = "job sheet"
+"""In place of a stock; no quoted name has a space in it."""
 
 
 def run_id(trial: str, part: tuple[int, int] | None) -> str:
     """The id of an audit's run (3.17.3): its last step tells runs of one kind apart, all before
     names the kind, so that the parts of one audit are runs of one kind. Stocks are quoted."""
-    from urllib.parse import quote
-
-    kind = f"{RUN}/{quote(trial, safe='')}" if trial else f"{RUN}/job"
+    kind = f"{RUN}/{quote(trial, safe='') if trial else BY_JOB}"
     return f"{kind}/{f'part {part[0]} of {part[1]}' if part else ''}"
 
 
 def trial_of(run: str) -> str | None:
     """The trial that a run's id names; None: it names none."""
-    from urllib.parse import unquote
-
     if not run.startswith(f"{RUN}/"):
         return None
     word = run[len(RUN) + 1 :].split("/")[0]
-    return "" if word == "job" else unquote(word)
+    return "" if word == BY_JOB else unquote(word)

@@ -21,6 +21,7 @@ from typing import Any, Generic, TypeVar
 
 Task = TypeVar("Task")
 Answer = TypeVar("Answer")
+Known = TypeVar("Known")
 Work = Callable[[Task], Answer]
 Prepare = Callable[[Any], Work[Task, Answer]]
 
@@ -44,10 +45,10 @@ class Lost:
 
 
 @dataclass(frozen=True, slots=True)
-class Done(Generic[Answer]):
+class Done(Generic[Known]):
     """In place of a task: its answer, which is known already."""
 
-    answer: Answer
+    answer: Known
 
 
 class NoWorkers(Exception):
@@ -82,10 +83,10 @@ class Pool(Generic[Task, Answer]):
     _workers: list[Worker] = field(default_factory=list)
     _tasks: dict[int, Task | None] = field(default_factory=dict)
     """under way or answered out of turn; None where the answer was known"""
-    _answers: dict[int, Answer | Lost] = field(default_factory=dict)
+    _answers: dict[int, Any] = field(default_factory=dict)
     _false_starts: int = 0
 
-    def run(self, tasks: Iterable[Task | Done[Answer]]) -> Iterator[Answer | Lost]:
+    def run(self, tasks: Iterable[Task | Done[Known]]) -> Iterator[Answer | Known | Lost]:
         """Yield the answer to each task, in order. The workers are gone when this ends, also
         when the caller stops early or is interrupted. Raises NoWorkers."""
         source = enumerate(tasks)

@@ -241,8 +241,12 @@ class Store:
         self.flush()
         if self.path is not None:
             self._safely(self._trim)
-        with contextlib.suppress(sqlite3.Error):
-            self._base.close()
+        self._shut()
+
+    def abandon(self) -> None:
+        """Write what is waiting and close, at once."""
+        self.flush()
+        self._shut()
 
     def size(self) -> int:
         """Bytes that the store holds, free pages not counted."""

@@ -69,6 +69,11 @@ class Desk:
         job = self.wanted.job or self._job(path)
         return Task(path, self._bytes(path), job, self._sheet(job).data if job else None)
 
+    @property
+    def sheets(self) -> tuple[str, ...]:
+        """The job sheets met so far."""
+        return tuple(self._sheets)
+
     def keys(self, task: Task) -> list[bytes] | None:
         """The key of each trial; None where the result depends on what is not known here."""
         if task.data is None or (task.job is not None and task.job_data is None):

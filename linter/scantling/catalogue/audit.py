@@ -1,0 +1,377 @@
+"""The audit: every drawing below a folder, on every stock asked for, as one table.
+
+What is known from before comes out of the store; the rest is done by workers. Only rows are held
+in memory: whole reports stay in the store and are read back one at a time.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections import deque
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from hashlib import blake2b
+from typing import NamedTuple, Protocol
+
+from scantling import __version__
+from scantling.catalogue.against import Baseline, Change, baseline, compared
+from scantling.catalogue.codec import Malformed, dump, load_as, load_file
+from scantling.catalogue.find import drawings
+from scantling.catalogue.folder import cache_folder
+from scantling.catalogue.pool import Done, Lost, Pool, cores
+from scantling.catalogue.row import FAILED, FAILS, Row
+from scantling.catalogue.stamp import stamp
+from scantling.catalogue.store import Kept, Store
+from scantling.catalogue.task import Desk, Task
+from scantling.catalogue.work import Answer, Given, prepare, result_of
+from scantling.judge.finding import Level
+from scantling.report.model import Failure, FileReport, Report, RuleText
+from scantling.wanted import Wanted, shown
+
+TIME_LIMIT = 120.0
+"""Seconds that one drawing may take (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """What an audit is to do.
+
+    paths      folders, and files, as given
+    wanted     job sheet, size, limits
+    trials     the stocks to judge by; '' is what the job sheet says
+    part       (k, n): only the k-th of n parts of the drawings, the same ones in every run
+    workers    processes; 0: as many as there are cores
+    limit      seconds that one drawing may take; 0: as long as it likes
+    scheduler  address of a scheduler whose workers do the work instead
+    against    LAST, a date or a SARIF file to compare with; '': nothing
+    keep       False: the store is neither read nor written
+    """
+
+    paths: tuple[str, ...]
+    wanted: Wanted = field(default_factory=Wanted)
+    trials: tuple[str, ...] = ("",)
+    fail_at: Level = Level.ERROR
+    part: tuple[int, int] | None = None
+    workers: int = 0
+    limit: float = TIME_LIMIT
+    scheduler: str = ""
+    against: str = ""
+    keep: bool = True
+
+    @property
+    def scope(self) -> str:
+        """What two audits must have in common to be compared with one another."""
+        return json.dumps([sorted(map(os.path.abspath, self.paths)), self.trials, self.part])
+
+
+class Outcome(NamedTuple):
+    """One drawing on one stock. `digest` finds its whole report in the store."""
+
+    row: Row
+    digest: bytes
+    change: Change | None = None
+
+
+class Interrupted(Exception):
+    """The user has had enough."""
+
+    def __init__(self, done: int, total: int, kept: bool) -> None:
+        super().__init__(done, total, kept)
+        self.done = done
+        self.total = total
+        self.kept = kept
+
+
+class Progress(Protocol):
+    """Is told how far an audit has come."""
+
+    def begin(self, total: int) -> None: ...
+
+    def step(self, findings: int, known: bool) -> None: ...
+
+    def end(self) -> None: ...
+
+
+class Silence:
+    """Progress that nobody watches."""
+
+    def begin(self, total: int) -> None:
+        pass
+
+    def step(self, findings: int, known: bool) -> None:
+        pass
+
+    def end(self) -> None:
+        pass
+
+
+Known = list[tuple[Kept, Row]]
+"""What the store has of a drawing: one of each trial."""
+
+
+class Engine(Protocol):
+    """Does tasks, and hands on the answers that are known, in their order."""
+
+    def run(
+        self, tasks: Iterable[Task | Done[Answer | Known]]
+    ) -> Iterator[Answer | Known | Lost]: ...
+
+
+@dataclass(slots=True)
+class Audit:
+    """An audit that has been made. Close it, or use it in a `with`, when its reports are not
+    needed any more."""
+
+    asked: Asked
+    store: Store
+    outcomes: tuple[Outcome, ...]
+    rules: tuple[RuleText, ...]
+    troubles: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    """What the user should know of the run itself"""
+    against: Baseline | None = None
+    gone: tuple[tuple[str, str], ...] = ()
+    """Drawings and trials that the baseline has and that are not there any more"""
+    version: str = __version__
+
+    def __enter__(self) -> Audit:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    def close(self) -> None:
+        self.store.close()
+
+    @property
+    def failures(self) -> int:
+        return sum(bool(outcome.row.failure) for outcome in self.outcomes)
+
+    @property
+    def exit_code(self) -> int:
+        """2: some work could not be done; 1: findings at or above the failing level, only new ones
+        if there is a baseline; else 0."""
+        if self.failures or self.troubles:
+            return 2
+        return int(any(self.fails(outcome) for outcome in self.outcomes))
+
+    def fails(self, outcome: Outcome) -> bool:
+        if outcome.change is not None:
+            return outcome.change.worst >= self.asked.fail_at
+        return outcome.row.verdict(self.asked.fail_at) in (FAILS, FAILED)
+
+    def report(self, outcome: Outcome) -> FileReport:
+        """The whole report of a drawing on a stock; with a baseline, the state of each finding."""
+        row = outcome.row
+        body = self.store.body(outcome.digest)
+        if body is None:  # the store had to be made anew meanwhile
+            body = self._again(row)
+        report = load_file(body)
+        if self.against is not None:
+            report, _ = compared(report, self.against.marks(row.file, row.trial))
+        return report
+
+    def reports(self, trial: str) -> Iterator[FileReport]:
+        """All reports of a trial, then those of drawings that are gone."""
+        for outcome in self.outcomes:
+            if outcome.row.trial == trial:
+                yield self.report(outcome)
+        for file, of in self.gone:
+            if of == trial and self.against is not None:
+                yield compared(FileReport(file=file), self.against.marks(file, of))[0]
+
+    def shell(self, files: Sequence[FileReport] = ()) -> Report:
+        """A report of some of the files."""
+        return Report(
+            files=tuple(files),
+            rules=self.rules,
+            version=self.version,
+            fail_at=self.asked.fail_at,
+            troubles=self.troubles,
+        )
+
+    def _again(self, row: Row) -> bytes:
+        trials = (row.trial,)
+        work = prepare(Given(self.asked.wanted, trials))
+        return work(Desk(self.asked.wanted, trials).task(row.file)).results[0].body
+
+
+def run(asked: Asked, progress: Progress | None = None) -> Audit:
+    """Make an audit. Raises Interrupted, NoBaseline, NoWorkers and NoScheduler."""
+    store = Store.open(cache_folder() if asked.keep else None)
+    try:
+        return _Run(asked, store, progress or Silence()).whole()
+    except BaseException:
+        store.abandon()
+        raise
+
+
+@dataclass(slots=True)
+class _Run:
+    asked: Asked
+    store: Store
+    progress: Progress
+    desk: Desk = field(init=False)
+    number: int = 0
+    """of the audit in the store"""
+    against: Baseline | None = None
+    problems: dict[str, None] = field(default_factory=dict)
+    waiting: deque[tuple[str, list[bytes] | None]] = field(default_factory=deque)
+    """the drawings that tasks were made of and no answer has come for, with their keys"""
+    outcomes: list[Outcome] = field(default_factory=list)
+
+    def whole(self) -> Audit:
+        asked, store = self.asked, self.store
+        self.desk = Desk(asked.wanted, asked.trials)
+        notes = []
+        if asked.against:
+            self.against = baseline(asked.against, store, asked.scope)
+            if self.against is None:
+                notes.append(
+                    f"nothing to compare with: the store has no audit of this ({asked.against})"
+                )
+        found = [pair for pair in drawings(asked.paths) if in_part(pair[0], asked.part)]
+        self.number = store.begin(asked.scope)
+        self._judge(found)
+        rules, troubles = rulebook(store, asked.wanted, self.desk.sheets)
+        seen = {(outcome.row.file, outcome.row.trial) for outcome in self.outcomes}
+        gone = self.against.gone(seen, asked.trials) if self.against else ()
+        store.finish(self.number)
+        return Audit(
+            asked=asked,
+            store=store,
+            outcomes=tuple(self.outcomes),
+            rules=rules,
+            troubles=(*troubles, *self.problems),
+            notes=(*store.notes, *notes),
+            against=self.against,
+            gone=tuple(pair for pair in gone if in_part(pair[0], asked.part)),
+        )
+
+    def _judge(self, found: Sequence[tuple[str, str]]) -> None:
+        self.progress.begin(len(found))
+        done = 0
+        try:
+            for answer in self._engine().run(self._tasks(found)):
+                path, keys = self.waiting.popleft()
+                before = len(self.outcomes)
+                for kept, row in self._kept(path, keys, answer):
+                    self._take(kept, row)
+                findings = sum(outcome.row.findings for outcome in self.outcomes[before:])
+                self.progress.step(findings, isinstance(answer, list))
+                done += 1
+        except KeyboardInterrupt:
+            self.store.flush()
+            raise Interrupted(done, len(found), self.store.path is not None) from None
+        finally:
+            self.progress.end()
+
+    def _engine(self) -> Engine:
+        asked = self.asked
+        given = Given(asked.wanted, asked.trials)
+        if asked.scheduler:
+            from scantling.catalogue.far import Far
+
+            return Far(asked.scheduler, given, asked.limit or None)
+        return Pool(prepare, given, asked.workers or cores(), asked.limit or None)
+
+    def _tasks(self, found: Iterable[tuple[str, str]]) -> Iterator[Task | Done[Answer | Known]]:
+        for path, trouble in found:
+            if trouble:
+                self.waiting.append((path, None))
+                yield Done(self._failed(path, trouble))
+                continue
+            task = self.desk.task(path)
+            keys = self.desk.keys(task)
+            known = self._known(keys) if keys else None
+            self.waiting.append((path, keys))
+            yield task if known is None else Done(known)
+
+    def _known(self, keys: list[bytes]) -> Known | None:
+        found = self.store.find(keys)
+        if found is None:
+            return None
+        try:
+            return [(kept, load_as(Row, kept.row)) for kept in found]
+        except Malformed:
+            return None
+
+    def _kept(self, path: str, keys: list[bytes] | None, answer: Answer | Known | Lost) -> Known:
+        """Keep an answer that is new."""
+        if isinstance(answer, list):
+            return answer
+        if isinstance(answer, Lost):
+            answer = self._failed(path, answer.reason)
+        self.problems |= dict.fromkeys(answer.problems)
+        return [
+            (
+                self.store.keep(
+                    keys[k] if keys and result.lasting else None, result.row, result.body
+                ),
+                load_as(Row, result.row),
+            )
+            for k, result in enumerate(answer.results)
+        ]
+
+    def _failed(self, path: str, reason: str) -> Answer:
+        failure = Failure(file=shown(path), message=reason, passing=True)
+        report = FileReport(file=failure.file, failure=failure)
+        return Answer(tuple(result_of(report, trial) for trial in self.asked.trials))
+
+    def _take(self, kept: Kept, row: Row) -> None:
+        change = self._change(row, kept.digest) if self.against is not None else None
+        self.store.enter(self.number, row.file, row.trial, kept.digest)
+        self.outcomes.append(Outcome(row, kept.digest, change))
+
+    def _change(self, row: Row, digest: bytes) -> Change:
+        assert self.against is not None
+        if self.against.same(row.file, row.trial, digest):
+            return Change(unchanged=row.findings)
+        body = self.store.body(digest)
+        if body is None:
+            return Change()
+        return compared(load_file(body), self.against.marks(row.file, row.trial))[1]
+
+
+def in_part(path: str, part: tuple[int, int] | None) -> bool:
+    """Whether a drawing belongs to the k-th of n parts. That depends on nothing but its name, so
+    that it stays there when others come and go."""
+    if part is None:
+        return True
+    mark = blake2b(os.fsencode(shown(path)), digest_size=8).digest()
+    return int.from_bytes(mark, "big") % part[1] == part[0] - 1
+
+
+class Rules(NamedTuple):
+    """The installed rules' texts, and what of the packs did not load."""
+
+    rules: tuple[RuleText, ...]
+    troubles: tuple[str, ...]
+
+
+def rulebook(store: Store, wanted: Wanted, sheets: Sequence[str]) -> Rules:
+    """The rules' texts, from the store if it has those of the installed packs. With rules of the
+    shop's own, those that the job sheets bring along are read as well."""
+    key = blake2b(f"rules {stamp()}".encode(), digest_size=20).digest()
+    if not wanted.own_rules:
+        known = store.find([key])
+        body = store.body(known[0].digest) if known else None
+        if body is not None:
+            try:
+                rules: Rules = load_as(Rules, body)
+                return rules
+            except Malformed:
+                pass
+    from scantling.linter import TROUBLES, Linter
+
+    linter = Linter(wanted)
+    for sheet in sheets if wanted.own_rules else ():
+        try:
+            linter.setting_of(sheet)
+        except TROUBLES:
+            continue
+    found = Rules(linter.rule_texts(), linter.book.troubles)
+    if not wanted.own_rules:
+        store.keep(key, b"", dump(found))
+    return found
