@@ -105,7 +105,7 @@ def test_what_is_allowed_depends_on_the_place() -> None:
 
 
 def test_units_are_those_of_css() -> None:
-    assert dict(UNITS) == CSS
+    assert {unit: Fraction(*size) for unit, size in UNITS.items()} == CSS
 
 
 @given(

@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import datetime
-import json
 import math
 import os
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from difflib import get_close_matches
 from functools import lru_cache
-from importlib.resources import files
 from typing import Any
 
 from scantling.plan.lengths import parse_length
@@ -212,14 +209,17 @@ def read_text(file: str) -> str:
 @lru_cache
 def shipped_schema(name: str) -> Mapping[str, Any]:
     """A JSON Schema of this package by its file name."""
-    loaded: Mapping[str, Any] = json.loads(
-        (files("scantling.plan") / name).read_text(encoding="utf-8")
-    )
+    import json
+
+    with open(os.path.join(os.path.dirname(__file__), name), encoding="utf-8") as stream:
+        loaded: Mapping[str, Any] = json.load(stream)
     return loaded
 
 
 def choices(word: str, allowed: Sequence[str]) -> str:
     """'allowed: a, b; nearest: "a"'."""
+    from difflib import get_close_matches
+
     said = f"allowed: {', '.join(allowed)}" if allowed else "none is defined"
     folded = {name.casefold(): name for name in reversed(allowed)}
     near = get_close_matches(word.casefold(), folded, 1, 0.5)
@@ -237,6 +237,8 @@ def shown(value: Any) -> str:
             else _short(f"[{', '.join(shown(v) for v in value)}]")
         )
     if isinstance(value, str):
+        import json
+
         return json.dumps(value[:60] + "…" if len(value) > 60 else value, ensure_ascii=False)
     if isinstance(value, bool):
         return "true" if value else "false"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from difflib import get_close_matches
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -66,6 +65,8 @@ NAMES = _WORDS.split()
 
 
 def _nearest_name(text: str) -> str:
+    from difflib import get_close_matches
+
     near = get_close_matches(text.lower(), NAMES, 1, 0.75)
     return f'; nearest: "{near[0]}"' if near else ""
 

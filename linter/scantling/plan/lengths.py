@@ -7,21 +7,19 @@ from __future__ import annotations
 
 import math
 import re
-from difflib import get_close_matches
-from fractions import Fraction
 
 UNITS = {
-    "mm": Fraction(1),
-    "cm": Fraction(10),
-    "m": Fraction(1000),
-    "Q": Fraction(1, 4),
-    "in": Fraction(254, 10),
-    "ft": Fraction(3048, 10),
-    "pt": Fraction(254, 720),
-    "pc": Fraction(254, 60),
+    "mm": (1, 1),
+    "cm": (10, 1),
+    "m": (1000, 1),
+    "Q": (1, 4),
+    "in": (127, 5),
+    "ft": (1524, 5),
+    "pt": (127, 360),
+    "pc": (127, 30),
 }
-"""Millimetres to the unit. mm, cm, Q, in, pt and pc by CSS Values and Units 4, section 6.2;
-the foot is 12 in."""
+"""Millimetres to the unit, as an exact fraction: mm, cm, Q, in, pt and pc by CSS Values and
+Units 4, section 6.2; the foot is 12 in."""
 
 LIMIT_MM = 100_000.0
 """No sheet good is longer than 100 m: a larger number is a slip of the pen."""
@@ -47,8 +45,8 @@ def parse_length(
     Raises ValueError, whose text says what was found and what is allowed.
     """
     if isinstance(value, str):
-        exact = _parsed(value, bare)
-        mm = float(exact) if abs(exact) <= 2 * LIMIT_MM else math.copysign(math.inf, exact)
+        over, under = _parsed(value, bare)
+        mm = over / under  # of whole numbers: rounded once, correctly
     elif isinstance(value, bool) or not isinstance(value, (int, float)):
         raise ValueError(f"{value!r} is not a length; allowed: {EXAMPLES}")
     elif isinstance(value, int) and abs(value) > 2 * LIMIT_MM:
@@ -68,8 +66,8 @@ def parse_length(
     return mm
 
 
-def _parsed(text: str, bare: bool) -> Fraction:
-    """Number times unit, exactly."""
+def _parsed(text: str, bare: bool) -> tuple[int, int]:
+    """Number times unit, as an exact fraction."""
     if len(text) > _LONGEST:
         raise ValueError(f'"{text[:_LONGEST]}…" is not a length; allowed: {EXAMPLES}')
     found = _PARTS.fullmatch(text)
@@ -83,25 +81,29 @@ def _parsed(text: str, bare: bool) -> Fraction:
         unit = "mm"
     if unit not in UNITS:
         raise ValueError(f'"{text}" has the unknown unit "{unit}"; {_allowed_units(unit)}')
-    size = _number(number, text) * UNITS[unit]
-    return -size if sign == "-" else size
+    over, under = _number(number, text)
+    over, under = over * UNITS[unit][0], under * UNITS[unit][1]
+    return (-over if sign == "-" else over), under
 
 
-def _number(written: str, text: str) -> Fraction:
+def _number(written: str, text: str) -> tuple[int, int]:
     whole, _, rest = written.rpartition(" ")
     if "/" not in rest:
-        return Fraction(rest)
+        before, _, after = rest.partition(".")
+        return int(before + after), 10 ** len(after)
     over, under = map(int, rest.split("/"))
     if under == 0:
         raise ValueError(f'"{text}" divides by zero; allowed: {EXAMPLES}')
     if whole and over >= under:
         raise ValueError(f'"{text}" has a fraction that is not below 1; allowed: {EXAMPLES}')
-    return (int(whole) if whole else 0) + Fraction(over, under)
+    return (int(whole) * under if whole else 0) + over, under
 
 
 def _allowed_units(unit: str) -> str:
     if unit.lower() == "px":
         return "a pixel is no length on material; allowed: " + ", ".join(UNITS)
+    from difflib import get_close_matches
+
     said = f"allowed: {', '.join(UNITS)}"
     near = get_close_matches(unit.lower(), [u.lower() for u in UNITS], 3, 0.5)
     near.sort(key=lambda word: abs(len(word) - len(unit)))

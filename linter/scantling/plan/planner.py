@@ -13,13 +13,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from difflib import get_close_matches
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.plan.checked import Problem
+from scantling.plan.checked import Problem, choices, shown
 from scantling.plan.model import (
     CUT,
     ENGRAVE,
@@ -178,10 +177,7 @@ def find_stock(name: str, known: Mapping[str, Stock]) -> Stock:
     """A stock by its name. Raises UnknownStock, naming the nearest one."""
     if name in known:
         return known[name]
-    near = get_close_matches(name, list(known), 1, 0.5)
-    said = f'no stock is called "{name}"; allowed: {", ".join(known) or "none is defined"}'
-    if near:
-        said += f'; nearest: "{near[0]}"'
+    said = f"no stock is called {shown(name)}; {choices(name, list(known))}"
     raise UnknownStock([Problem("", 0, 0, "", said)])
 
 
