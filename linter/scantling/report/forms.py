@@ -11,12 +11,12 @@ import os
 import stat
 import sys
 import tempfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from importlib import import_module
 from pathlib import Path
-from typing import IO
+from typing import IO, Any
 
 import click
 
@@ -58,22 +58,23 @@ class Wanted:
     file: str | None = None
 
 
-def parse_form(text: str) -> Wanted:
-    """Read `FORM` or `FORM=FILE`; `-` as FILE is standard output. Raises FormError."""
+def parse_form(text: str, known: Mapping[str, Any] = FORMS) -> Wanted:
+    """Read `FORM` or `FORM=FILE`; `-` as FILE is standard output. `known` are the command's forms
+    by name. Raises FormError."""
     name, equals, file = text.partition("=")
-    if name not in FORMS:
-        near = get_close_matches(name.casefold(), FORMS, 1, 0.5)
+    if name not in known:
+        near = get_close_matches(name.casefold(), known, 1, 0.5)
         hint = f"did you mean {near[0]!r}? " if near else ""
-        raise FormError(f"no report form is called {name!r}; {hint}There are {', '.join(FORMS)}")
+        raise FormError(f"no report form is called {name!r}; {hint}There are {', '.join(known)}")
     if equals and not file:
         raise FormError(f"--report {text}: a file name is missing after '='")
     return Wanted(name, None if file in ("", "-") else file)
 
 
-def parse_forms(texts: Iterable[str]) -> tuple[Wanted, ...]:
+def parse_forms(texts: Iterable[str], known: Mapping[str, Any] = FORMS) -> tuple[Wanted, ...]:
     """Read all `--report` options of a command; none: text. Raises FormError, also where two
     forms would go to the same place."""
-    wanted = tuple(map(parse_form, texts)) or (Wanted(TEXT),)
+    wanted = tuple(parse_form(text, known) for text in texts) or (Wanted(TEXT),)
     taken: dict[str | None, Wanted] = {}
     for one in wanted:
         place = os.path.abspath(one.file) if one.file else None
@@ -97,14 +98,20 @@ def deliver(report: Report, wanted: Sequence[Wanted], manner: Manner | None = No
     it are written."""
     manner = manner or Manner()
     for one in wanted:
-        if one.file is not None:
-            write(one.file, rendered(one, report, manner))
-        elif one.form == TEXT and _is_terminal(sys.stdout):
+        if one.file is None and one.form == TEXT and is_terminal(sys.stdout):
             from scantling.report.text import show
 
             show(report, manner, sys.stdout)
         else:
-            _to_stdout(rendered(one, report, manner))
+            send(one, [rendered(one, report, manner)])
+
+
+def send(one: Wanted, content: Iterable[bytes]) -> None:
+    """Write a form, piece by piece, to its place. Raises FormError."""
+    if one.file is not None:
+        write(one.file, content)
+    else:
+        _to_stdout(content)
 
 
 def rendered(one: Wanted, report: Report, manner: Manner) -> bytes:
@@ -116,16 +123,19 @@ def rendered(one: Wanted, report: Report, manner: Manner) -> bytes:
     return made if isinstance(made, bytes) else made.encode("utf-8", "backslashreplace")
 
 
-def write(file: str, content: bytes) -> None:
-    """Write a file whole or not at all: beside its place first, then moved there. What is not a
-    regular file (a pipe, a device) is written to directly. Raises FormError."""
+def write(file: str, content: bytes | Iterable[bytes]) -> None:
+    """Write a file, given as one piece or many, whole or not at all: beside its place first,
+    then moved there. What is not a regular file (a pipe, a device) is written to directly.
+    Raises FormError."""
     target = Path(file)
+    pieces = [content] if isinstance(content, bytes) else content
     try:
         mode = _mode(target)
         if mode is None:
-            target.write_bytes(content)
+            with target.open("wb") as stream:
+                stream.writelines(pieces)
         else:
-            _replace(Path(os.path.realpath(target)), content, mode)
+            _replace(Path(os.path.realpath(target)), pieces, mode)
     except OSError as error:
         raise FormError(f"cannot write {file}: {error.strerror or error}") from None
 
@@ -141,11 +151,11 @@ def _mode(target: Path) -> int | None:
     return stat.S_IMODE(found.st_mode) if stat.S_ISREG(found.st_mode) else None
 
 
-def _replace(target: Path, content: bytes, mode: int) -> None:
+def _replace(target: Path, pieces: Iterable[bytes], mode: int) -> None:
     handle, beside = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.")
     try:
         with os.fdopen(handle, "wb") as stream:
-            stream.write(content)
+            stream.writelines(pieces)
         os.chmod(beside, mode)
         os.replace(beside, target)
     except BaseException:
@@ -154,16 +164,16 @@ def _replace(target: Path, content: bytes, mode: int) -> None:
         raise
 
 
-def _is_terminal(stream: IO[str]) -> bool:
+def is_terminal(stream: IO[str]) -> bool:
     return stream.isatty() and os.environ.get("TERM") != "dumb"
 
 
-def _to_stdout(content: bytes) -> None:
+def _to_stdout(pieces: Iterable[bytes]) -> None:
     """Bytes as they are, so that results are the same whatever the locale."""
     stream = getattr(sys.stdout, "buffer", None)
     if stream is None:  # a stand-in without bytes below it
-        sys.stdout.write(content.decode("utf-8", "replace"))
+        sys.stdout.writelines(piece.decode("utf-8", "replace") for piece in pieces)
     else:
         sys.stdout.flush()
-        stream.write(content)
+        stream.writelines(pieces)
     sys.stdout.flush()
