@@ -108,6 +108,13 @@ class Linter:
         self._settings.clear()
         self.problems.clear()
 
+    def brought(self, name: str) -> tuple[str, ...]:
+        """Paths of the rules that a job sheet brings along and that are run."""
+        setting = self._settings.get(name)
+        if isinstance(setting, Setting) and self.wanted.own_rules:
+            return setting.job.rules_from
+        return ()
+
     def _read(self, name: str | None, text: str | None) -> Setting:
         """A job sheet, from its file or from a text that is not saved yet."""
         book = self.book
