@@ -18,6 +18,7 @@ from scantling import __version__
 
 if TYPE_CHECKING:
     from scantling.judge.known import Known
+    from scantling.wanted import Wanted
 
 FILES = click.argument("paths", nargs=-1, metavar="[FILE|FOLDER]...")
 LEVELS = ("error", "warning", "note")
@@ -59,8 +60,15 @@ class Commands(click.Group):
             raise click.UsageError(f"no command is called {args[0]!r}{hint}", ctx) from None
 
 
+def _with(options: Sequence[Callable[..., Any]], command: Callable[..., Any]) -> Callable[..., Any]:
+    """A command with options, which help lists in this order."""
+    for option in reversed(options):
+        command = option(command)
+    return command
+
+
 def _job_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    for option in (
+    options = (
         click.option(
             "--job",
             metavar="FILE",
@@ -92,13 +100,12 @@ def _job_options(command: Callable[..., Any]) -> Callable[..., Any]:
             callback=_checked_limits,
             help="Raise or lower a reading limit, such as those that error messages name.",
         ),
-    ):
-        command = option(command)
-    return command
+    )
+    return _with(options, command)
 
 
 def _report_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    for option in (
+    options = (
         click.option(
             "--report",
             "forms",
@@ -114,9 +121,8 @@ def _report_options(command: Callable[..., Any]) -> Callable[..., Any]:
             show_default=True,
             help="Lowest level of finding that makes the exit code 1.",
         ),
-    ):
-        command = option(command)
-    return command
+    )
+    return _with(options, command)
 
 
 def _list_of_known(ctx: click.Context, param: click.Parameter, value: str | None) -> Any:
@@ -135,7 +141,7 @@ def _list_of_known(ctx: click.Context, param: click.Parameter, value: str | None
 
 
 def _team_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    for option in (
+    options = (
         click.option(
             "--known",
             metavar="FILE",
@@ -151,9 +157,8 @@ def _team_options(command: Callable[..., Any]) -> Callable[..., Any]:
             help="Write such a list: all findings that stand now are known from then on.",
         ),
         OWN_RULES,
-    ):
-        command = option(command)
-    return command
+    )
+    return _with(options, command)
 
 
 OWN_RULES = click.option(
@@ -262,6 +267,55 @@ def start(file: str, limits: tuple[str, ...]) -> None:
     from scantling.api import starting_job
 
     click.echo(starting_job(file, limits=limits), nl=False)
+
+
+@cli.command()
+@click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...")
+@_job_options
+@OWN_RULES
+@click.option(
+    "--port",
+    metavar="NUMBER",
+    type=click.IntRange(0, 65535),
+    default=0,
+    help="Port of the page on this machine; left out: any that is free.",
+)
+@click.option("--page/--no-page", default=True, help="Serve the page, or only print findings.")
+@click.option("--open", "browse", is_flag=True, help="Open the page in the browser.")
+def watch(paths: tuple[str, ...], port: int, page: bool, browse: bool, **given: Any) -> None:
+    """Judge drawings now and on every save, until Ctrl+C; the page in the browser follows.
+
+    The page can be seen from this machine alone.
+    """
+    from scantling.live.session import run
+
+    run(_wanted(**given), paths, port=port if page else None, browse=browse)
+
+
+@cli.command()
+@_job_options
+@OWN_RULES
+def editor(**given: Any) -> None:
+    """Serve an editor: findings while a drawing is open, before it is saved.
+
+    Speaks the Language Server Protocol on standard input and output; an editor starts it with
+    this command for SVG files. Needs `pip install 'scantling[editor]'`.
+    """
+    try:
+        from scantling.live.editor import make
+    except ImportError as error:
+        if (error.name or "").partition(".")[0] not in ("pygls", "lsprotocol"):
+            raise
+        hint = "install it with: pip install 'scantling[editor]'"
+        raise click.ClickException(f"{error.name} is missing; {hint}") from error
+    make(_wanted(**given)).start_io()
+
+
+def _wanted(**given: Any) -> Wanted:
+    from scantling.read.limits import Limits
+    from scantling.wanted import Wanted
+
+    return Wanted(**(given | {"limits": Limits.parse(given["limits"])}))
 
 
 def _unknown(kind: str, word: str, known: Any) -> click.UsageError:

@@ -141,7 +141,8 @@ def _frame(board: Board) -> tuple[bytes, str]:
     )
     policy = (
         "default-src 'none'; frame-src 'self'; connect-src 'self'; img-src data:; "
-        f"base-uri 'none'; frame-ancestors 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'"
+        "base-uri 'none'; frame-ancestors 'none'; "
+        f"script-src '{_hash(script)}'; style-src '{_hash(style)}'"
     )
     return document.encode(), policy
 

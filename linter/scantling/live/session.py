@@ -1,0 +1,72 @@
+"""One session of `scantling watch`: what is printed, what is served, and how it ends."""
+
+from __future__ import annotations
+
+import os
+import signal
+import sys
+import threading
+from collections.abc import Sequence
+from contextlib import ExitStack
+
+import click
+
+from scantling.linter import Linter
+from scantling.live.board import Board
+from scantling.live.watch import watch
+from scantling.report.forms import Wanted as Form
+from scantling.report.forms import deliver, rendered
+from scantling.report.model import Manner, Report
+from scantling.report.plain import clean, totals
+from scantling.wanted import Wanted, shown
+
+
+def run(
+    wanted: Wanted, paths: Sequence[str], *, port: int | None = 0, browse: bool = False
+) -> None:
+    """Watch until interrupted. Findings go to stdout, everything else to stderr.
+
+    port    of the page on this machine, 0: any that is free; None: no page
+    browse  open the page in the user's browser
+    Raises ClickException where the port cannot be had.
+    """
+    stop = threading.Event()
+    with ExitStack() as stack:
+        board = None
+        if port is not None:
+            board = _board(paths, port)
+            stack.callback(board.close)
+
+        def told(report: Report, seconds: float) -> None:
+            words = totals(report.files).words()
+            deliver(report, (Form("text"),))
+            sys.stdout.flush()
+            click.echo(f"scantling: judged in {seconds:.2f} s: {words}", err=True)
+            if board is not None:
+                first = not board.number
+                board.show(page(report), f"{words[0].upper()}{words[1:]}")
+                if first:
+                    click.echo(f"scantling: the page is at {board.url}", err=True)
+                    if browse:
+                        click.launch(board.url)
+
+        for name in ("SIGINT", "SIGTERM"):
+            if threading.current_thread() is threading.main_thread():
+                before = signal.signal(getattr(signal, name), lambda *_: stop.set())
+                stack.callback(signal.signal, getattr(signal, name), before)
+        watch(Linter(wanted), paths, told, stop)
+
+
+def page(report: Report) -> bytes:
+    """The page form of a report."""
+    return rendered(Form("page"), report, Manner())
+
+
+def _board(paths: Sequence[str], port: int) -> Board:
+    names = [os.path.basename(os.path.abspath(path)) for path in paths]
+    title = names[0] if len(names) == 1 else f"{names[0]} and {len(names) - 1} more"
+    try:
+        return Board(clean(shown(title)), port)
+    except OSError as error:
+        why = error.strerror or error
+        raise click.ClickException(f"port {port} cannot be used: {why}") from error
