@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -11,73 +9,67 @@ from scantling.measure.model import Arrangement
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+AX, AY, BX, BY, TX, TY, LENGTH = range(7)
+"""Rows of Outline.rows: ends of an edge, its unit direction, its length."""
 
 
-@dataclass(frozen=True, slots=True)
 class Outline:
     """n edges in r closed rings, solid on the left of each (in the sense of a positive shoelace
-    sum).
+    sum), with `origin` (2,) as the origin of coordinates.
 
-    ax ay bx by  ends of each edge; tx ty its unit direction; length
-    prev, next   the edges before and after it on its ring
-    ring         its ring; `first` (r+1,) as in Arrangement
-    along        distance from the ring's first point to the edge's start
-    round        (r,) length of each ring
-    cross, dot   sine and cosine of the turn at the edge's START, from `prev` to the edge:
-                 positive sine where the solid's corner is convex
+    rows         (7, n)  see above. One array of rows, so that what is needed of some edges is
+                 taken with one call: sheets are small, and calls cost more than numbers
+    prev, next   (n,)    the edges before and after each on its ring
+    ring         (n,)    its ring; `first` (r+1,) as in Arrangement
+    turn         (2, n)  sine and cosine of the turn at the edge's START, from `prev` to the
+                 edge: a positive sine where the solid's corner is convex
     """
 
-    ax: Array
-    ay: Array
-    bx: Array
-    by: Array
-    tx: Array
-    ty: Array
-    length: Array
-    prev: Index
-    next: Index
-    ring: Index
-    first: Index
-    along: Array
-    round: Array
-    cross: Array
-    dot: Array
+    __slots__ = ("_along", "_ring", "first", "next", "origin", "prev", "rows", "turn")
 
+    def __init__(self, arrangement: Arrangement, origin: Array) -> None:
+        first = arrangement.first
+        n = len(arrangement.xy)
+        self.origin = origin
+        self.first = first
+        self.next = np.arange(1, n + 1)
+        self.next[first[1:] - 1] = first[:-1]
+        self.prev = np.arange(-1, n - 1)
+        self.prev[first[:-1]] = first[1:] - 1
+        rows = self.rows = np.empty((7, n))
+        rows[:2] = arrangement.xy.T
+        rows[:2] -= origin[:, None]
+        rows[2:4] = rows[:2, self.next]
+        t = rows[2:4] - rows[:2]
+        np.sqrt(np.einsum("ij,ij->j", t, t), out=rows[LENGTH])
+        np.divide(t, rows[LENGTH], out=rows[4:6])
+        t = rows[4:6]
+        p = t[:, self.prev]
+        self.turn = np.stack((p[0] * t[1] - p[1] * t[0], np.einsum("ij,ij->j", p, t)))
+        self._along: Array | None = None
+        self._ring: Index | None = None
 
-def outline(arrangement: Arrangement, origin: Array) -> Outline:
-    """The flat arrays of an arrangement (at least one ring, no edge of zero length), with
-    `origin` (2,) as the origin of coordinates."""
-    xy, first = arrangement.xy - origin, arrangement.first
-    n = len(xy)
-    sizes = np.diff(first)
-    following = np.arange(1, n + 1)
-    following[first[1:] - 1] = first[:-1]
-    before = np.arange(-1, n - 1)
-    before[first[:-1]] = first[1:] - 1
-    ax, ay = np.ascontiguousarray(xy[:, 0]), np.ascontiguousarray(xy[:, 1])
-    bx, by = ax[following], ay[following]
-    tx, ty = bx - ax, by - ay
-    length = np.sqrt(tx * tx + ty * ty)
-    tx /= length
-    ty /= length
-    px, py = tx[before], ty[before]
-    total = np.zeros(n + 1)
-    np.cumsum(length, out=total[1:])
-    starts = total[first]
-    return Outline(
-        ax,
-        ay,
-        bx,
-        by,
-        tx,
-        ty,
-        length,
-        before,
-        following,
-        np.repeat(np.arange(len(sizes)), sizes),
-        first,
-        total[:-1] - np.repeat(starts[:-1], sizes),
-        np.diff(starts),
-        px * ty - py * tx,
-        px * tx + py * ty,
-    )
+    def __len__(self) -> int:
+        return len(self.next)
+
+    @property
+    def ring(self) -> Index:
+        if self._ring is None:
+            self._ring = np.repeat(np.arange(len(self.first) - 1), np.diff(self.first))
+        return self._ring
+
+    @property
+    def along(self) -> Array:
+        """(n,) distance from the first point of the edge's ring to the edge's start."""
+        if self._along is None:
+            total = np.cumsum(self.rows[LENGTH])
+            total -= self.rows[LENGTH]
+            self._along = total - total[self.first[:-1]][self.ring]
+        return self._along
+
+    @property
+    def round(self) -> Array:
+        """(r,) length of each ring."""
+        return np.add.reduceat(self.rows[LENGTH], self.first[:-1])

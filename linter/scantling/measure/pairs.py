@@ -18,6 +18,9 @@ Points = NDArray[np.float64]
 Index = NDArray[np.int64]
 Numbers = NDArray[np.float64]
 
+FEW = 96
+"""Up to so many boxes all pairs are compared."""
+
 
 class Table(NamedTuple):
     """The edges of a sheet's lines and the pairs of them that are near.
@@ -36,40 +39,44 @@ class Table(NamedTuple):
     j: Index
 
 
-def boxes_that_meet(
-    low_x: Numbers, low_y: Numbers, high_x: Numbers, high_y: Numbers
-) -> tuple[Index, Index]:
+def boxes_that_meet(boxes: Numbers) -> tuple[Index, Index]:
     """Indices a < b of the boxes that meet (or touch), each pair once, in no special order.
+
+    boxes: (4, n) low x, low y, -high x, -high y.
 
     The plane is cut into level strips, about four mean boxes high, laid end to end on one line;
     there the boxes of a strip are sorted by their left edge, and each is paired with those that
     begin before it ends. Measured against a tree of the same boxes this takes a third to an
     eighth of the time, from 1000 boxes to 200 000; its arrays grow with the boxes by at most a
-    quarter, however uneven their heights are.
+    quarter, however uneven their heights are. Up to `FEW` boxes it is quicker to compare all.
     """
-    n = len(low_x)
-    if n < 2:
-        return np.zeros(0, np.int64), np.zeros(0, np.int64)
+    n = boxes.shape[1]
+    if n <= FEW:
+        meet = boxes[:, :, None] + boxes[[2, 3, 0, 1], None, :] <= 0.0
+        a, b = np.nonzero(meet.all(axis=0))
+        keep = a < b
+        return a[keep], b[keep]
+    low_x, low_y = boxes[:2]
+    high_x, high_y = -boxes[2:]
     base, left = low_y.min(), low_x.min()
-    height = 4.0 * float((high_y - low_y).mean()) or 1.0
+    height = 4.0 * float(high_y.mean() - low_y.mean()) or 1.0
     top = ((low_y - base) / height).astype(np.int64)
-    more = ((high_y - base) / height).astype(np.int64) - top
-    item, strip = np.arange(n), top
-    if more.any():
-        item = np.repeat(item, more + 1)
-        strip = top[item] + np.arange(len(item)) - (np.cumsum(more + 1) - more - 1)[item]
+    more = ((high_y - base) / height).astype(np.int64) - top + 1
+    item = np.repeat(np.arange(n), more)
+    strip = np.arange(len(item))
+    strip -= np.repeat(np.cumsum(more) - more - top, more)
     offset = strip * (float(high_x.max() - left) + 1.0) - left
     line = offset + low_x[item]
     order = np.argsort(line)
-    stop = np.searchsorted(line[order], offset[order] + high_x[item[order]], side="right")
+    item = item[order]
+    stop = np.searchsorted(line[order], offset[order] + high_x[item], side="right")
     ahead = stop - np.arange(1, len(item) + 1)
-    first = np.repeat(np.arange(len(item)), ahead)
-    second = np.arange(len(first)) - (np.cumsum(ahead) - ahead - 1)[first] + first
-    item, strip = item[order], strip[order]
-    a, b = item[first], item[second]
+    second = np.arange(ahead.sum())
+    second -= np.repeat(np.cumsum(ahead) - stop, ahead)
+    a, b = np.repeat(item, ahead), item[second]
     # boxes that share several strips are paired in the first of them
     keep = (low_y[a] <= high_y[b]) & (low_y[b] <= high_y[a])
-    keep &= strip[first] == np.maximum(top[a], top[b])
+    keep &= np.repeat(strip[order], ahead) == np.maximum(top[a], top[b])
     a, b = a[keep], b[keep]
     return np.minimum(a, b), np.maximum(a, b)
 
@@ -101,9 +108,8 @@ def near_pairs(start: Points, end: Points, reach: float) -> tuple[Index, Index]:
         whole, since, until = cut_up(slant, limit)
         run = end[whole] - start[whole]
         start, end = start[whole] + since[:, None] * run, start[whole] + until[:, None] * run
-    low = np.minimum(start, end) - reach / 2.0
-    high = np.maximum(start, end) + reach / 2.0
-    i, j = boxes_that_meet(low[:, 0], low[:, 1], high[:, 0], high[:, 1])
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    i, j = boxes_that_meet(np.concatenate((low, -high), axis=1).T - reach / 2.0)
     if whole is not None:
         i, j = whole[i], whole[j]
         i, j = np.minimum(i, j)[i != j], np.maximum(i, j)[i != j]

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from scantling.measure.discs import Discs
 from scantling.measure.facing import FACING
 from scantling.measure.outline import Array, Index, Outline
+from scantling.measure.pairs import boxes_that_meet
 
 HOLD = 2.0 * np.tan(np.radians(4.0))
 """A dead end that widens by less than this per unit of length (8 degrees from side to side)
@@ -52,33 +53,31 @@ def links(o: Outline, discs: Discs) -> tuple[Index, Index]:
     """Pairs of discs that belong together: those of one pair of edges, those of pairs that
     follow each other along the outline (a taper's discs are too small to meet), and discs that
     overlap."""
-    import shapely
-
-    n = len(o.ax)
+    n = len(o)
     # discs of one pair of edges, and one of them to speak for the pair
     key = (discs.i * n + discs.j) * 2 + discs.web
     order = np.argsort(key, kind="stable")
     ranked = key[order]
     lead = np.ones(len(ranked), bool)
     lead[1:] = ranked[1:] != ranked[:-1]
-    first, found = [order[:-1][~lead[1:]]], [order[1:][~lead[1:]]]
     pair, speaker = ranked[lead], order[lead]
     i, j, web = discs.i[speaker], discs.j[speaker], discs.web[speaker]
-    for a, b in ((o.next[i], j), (i, o.next[j]), (o.next[i], o.prev[j])):
-        want = (np.minimum(a, b) * n + np.maximum(a, b)) * 2 + web
-        place = np.minimum(np.searchsorted(pair, want), len(pair) - 1)
-        there = pair[place] == want
-        first.append(speaker[there])
-        found.append(speaker[place[there]])
+    ahead, above, below = o.next[i], o.next[j], o.prev[j]
+    a, b = np.stack((ahead, i, ahead)), np.stack((j, above, below))
+    want = (np.minimum(a, b) * n + np.maximum(a, b)) * 2 + web
+    place = np.minimum(np.searchsorted(pair, want), len(pair) - 1)
+    there = pair[place] == want
+    _, follower = np.nonzero(there)
     # overlapping discs
-    x, y, r = discs.at[:, 0], discs.at[:, 1], discs.radius
-    boxes = shapely.box(x - r, y - r, x + r, y + r)
-    a, b = shapely.STRtree(boxes).query(boxes)
-    keep = a < b
-    a, b = a[keep], b[keep]
-    dx, dy, near = x[a] - x[b], y[a] - y[b], r[a] + r[b]
-    keep = (dx * dx + dy * dy <= near * near) & (discs.web[a] == discs.web[b])
-    return np.concatenate((*first, a[keep])), np.concatenate((*found, b[keep]))
+    at, r = discs.at, discs.radius
+    a, b = boxes_that_meet(np.concatenate((at - r, -at - r)))
+    apart, near = at[:, a] - at[:, b], r[a] + r[b]
+    keep = np.einsum("ij,ij->j", apart, apart) <= near * near
+    keep &= discs.web[a] == discs.web[b]
+    return (
+        np.concatenate((order[:-1][~lead[1:]], speaker[follower], a[keep])),
+        np.concatenate((order[1:][~lead[1:]], speaker[place[there]], b[keep])),
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +101,13 @@ class Chains:
     sharp: NDArray[np.bool_]
 
 
+def along(o: Outline, edge: Index, at: Array) -> Array:
+    """Distance from the first point of its ring to each point `at` (2, k) on an edge."""
+    away = at - o.rows[:2, edge]
+    place: Array = o.along[edge] + np.sqrt(np.einsum("ij,ij->j", away, away))
+    return place
+
+
 def chains(o: Outline, discs: Discs, chord: float) -> Chains:
     """The dead ends of all places, and the discs of each in order from its end."""
     same = o.ring[discs.i] == o.ring[discs.j]
@@ -109,8 +115,7 @@ def chains(o: Outline, discs: Discs, chord: float) -> Chains:
     i, j = discs.i[disc], discs.j[disc]
     ring = o.ring[i]
     size = o.round[ring]
-    p = o.along[i] + np.hypot(discs.p[disc, 0] - o.ax[i], discs.p[disc, 1] - o.ay[i])
-    q = o.along[j] + np.hypot(discs.q[disc, 0] - o.ax[j], discs.q[disc, 1] - o.ay[j])
+    p, q = along(o, i, discs.p[:, disc]), along(o, j, discs.q[:, disc])
     ahead = np.mod(q - p, size)
     disc = np.concatenate((disc, disc))
     ring = np.concatenate((ring, ring))
@@ -122,9 +127,9 @@ def chains(o: Outline, discs: Discs, chord: float) -> Chains:
     width = width_of[disc]
 
     # apexes: sharp corners, and the middles of the arcs of blunt ends that hold none
-    turned = o.dot < SHARP
+    turned = o.turn[1] < SHARP
     corner = np.flatnonzero(turned)
-    corner_web = o.cross[corner] > 0.0
+    corner_web = o.turn[0, corner] > 0.0
     group = 2 * ring + web
     keys = _Keys(2 * o.ring[corner] + corner_web, o.along[corner], o.round)
     blunt = (cut <= BLUNT * width) & (keys.count(group, start, cut) == 0)
@@ -161,7 +166,7 @@ def chains(o: Outline, discs: Discs, chord: float) -> Chains:
 def _half_angle(o: Outline, corner: Index) -> Array:
     """Tangent of half the angle inside a corner that turns by more than a right angle."""
     # the turn is pi less the angle: tan(angle / 2) = cot(turn / 2)
-    tangent: Array = np.abs(o.cross[corner]) / (1.0 - o.dot[corner])
+    tangent: Array = np.abs(o.turn[0, corner]) / (1.0 - o.turn[1, corner])
     return tangent
 
 
@@ -173,11 +178,12 @@ def _follows(o: Outline, discs: Discs, a: Index, b: Index) -> NDArray[np.bool_]:
         return (e == f) | (o.next[e] == f) | (o.prev[e] == f)
 
     i, j, k, m = discs.i[a], discs.j[a], discs.i[b], discs.j[b]
-    x, y, r = discs.at[:, 0], discs.at[:, 1], discs.radius
+    at, r = discs.at, discs.radius
+    apart, reach = at[:, a] - at[:, b], r[a] + r[b]
     follows: NDArray[np.bool_] = (
         (near(i, k) & near(j, m))
         | (near(i, m) & near(j, k))
-        | (np.hypot(x[a] - x[b], y[a] - y[b]) <= r[a] + r[b])
+        | (np.einsum("ij,ij->j", apart, apart) <= reach * reach)
     )
     return follows
 

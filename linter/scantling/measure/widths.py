@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from scantling.measure.discs import Discs, discs_of
 from scantling.measure.model import Arrangement, Narrow, Spot
-from scantling.measure.outline import Array, Index, Outline, outline
-from scantling.measure.places import Chains, chains, components, links, tips
+from scantling.measure.outline import Array, Index, Outline
+from scantling.measure.places import Chains, along, chains, components, links, tips
 from scantling.plan.model import Tolerances
 
 HELD = 1.1
@@ -27,7 +27,6 @@ class Thin:
     """All thin places of a sheet, webs and gaps together, before they are told one by one."""
 
     outline: Outline | None
-    centre: Array
     discs: Discs | None
     label: Index
     """(k,) place of each disc, -1 for those of tips and of what is no place"""
@@ -38,23 +37,23 @@ def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin
     """Fact: the discs of every web and gap up to the reach, and the places they make."""
     xy = arrangement.xy
     if len(xy) == 0:
-        return Thin(None, np.zeros(2), None, np.zeros(0, np.int64), None)
+        return Thin(None, None, np.zeros(0, np.int64), None)
     # far from the origin coordinates lose their last digits; nothing here needs an origin
     centre = np.floor((xy.min(axis=0) + xy.max(axis=0)) / 2.0)
-    o = outline(arrangement, centre)
+    o = Outline(arrangement, centre)
     discs = discs_of(o, reach, tolerances.chord)
-    if len(discs.radius) == 0:
-        return Thin(o, centre, None, np.zeros(0, np.int64), None)
+    if len(discs) == 0:
+        return Thin(o, None, np.zeros(0, np.int64), None)
     a, b = links(o, discs)
-    first = components(len(discs.radius), a, b)
+    first = components(len(discs), a, b)
     c = chains(o, discs, tolerances.chord)
     of_tip, _ = tips(discs, c, tolerances.chord)
-    body = np.ones(len(discs.radius), bool)
+    body = np.ones(len(discs), bool)
     body[c.disc[of_tip]] = False
     body |= _spared(discs, c, first, body)
     keep = body[a] & body[b]
-    label = np.where(body, components(len(discs.radius), a[keep], b[keep]), -1)
-    return Thin(o, centre, discs, label, c)
+    label = np.where(body, components(len(discs), a[keep], b[keep]), -1)
+    return Thin(o, discs, label, c)
 
 
 def _spared(discs: Discs, c: Chains, label: Index, body: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -93,10 +92,10 @@ def _told(thin: Thin, arrangement: Arrangement, reach: float, web: bool) -> tupl
     mine = np.flatnonzero((thin.label >= 0) & (d.web == web) & (2.0 * d.radius <= reach))
     if len(mine) == 0:
         return ()
-    dead = np.zeros(len(d.radius), bool)
+    dead = np.zeros(len(d), bool)
     if thin.chains is not None:
         dead[thin.chains.disc] = True
-    order = mine[np.lexsort((d.at[mine, 1], d.at[mine, 0], d.radius[mine], thin.label[mine]))]
+    order = mine[np.lexsort((d.at[1, mine], d.at[0, mine], d.radius[mine], thin.label[mine]))]
     cuts = np.flatnonzero(np.diff(thin.label[order])) + 1
     found = [
         _place(thin, arrangement, members, bool(dead[members[0]]))
@@ -113,7 +112,7 @@ def _place(thin: Thin, arrangement: Arrangement, members: Index, dead: bool) -> 
     least = members[0]
     i, j = int(d.i[least]), int(d.j[least])
     order = _along(o, d, members)
-    at, width = d.at[order] + thin.centre, 2.0 * d.radius[order]
+    at, width = d.at[:, order].T + o.origin, 2.0 * d.radius[order]
     step = np.hypot(*np.diff(at, axis=0).T) if len(order) > 1 else np.zeros(0)
     same = (d.i[order][1:] == d.i[order][:-1]) & (d.j[order][1:] == d.j[order][:-1])
     joined = same | (step <= (width[1:] + width[:-1]) / 2.0)
@@ -126,8 +125,8 @@ def _place(thin: Thin, arrangement: Arrangement, members: Index, dead: bool) -> 
     else:
         held = float(step[joined & (np.maximum(width[1:], width[:-1]) <= HELD * width_least)].sum())
         kind = "neck" if held <= 2.0 * width_least else "bridge"
-    p, q = d.p[least] + thin.centre, d.q[least] + thin.centre
-    x, y = d.at[least] + thin.centre
+    p, q = d.p[:, least] + o.origin, d.q[:, least] + o.origin
+    x, y = d.at[:, least] + o.origin
     return Narrow(
         width_least,
         (float(x), float(y)),
@@ -153,8 +152,7 @@ def _along(o: Outline, d: Discs, members: Index) -> Index:
     """The discs in order along the place: by the place of the touching point that stays on the
     side of the narrowest disc's p."""
     i, j = d.i[members], d.j[members]
-    p = o.along[i] + np.hypot(d.p[members, 0] - o.ax[i], d.p[members, 1] - o.ay[i])
-    q = o.along[j] + np.hypot(d.q[members, 0] - o.ax[j], d.q[members, 1] - o.ay[j])
+    p, q = along(o, i, d.p[:, members]), along(o, j, d.q[:, members])
     ri, rj = o.ring[i], o.ring[j]
 
     def off(place: Array, ring: Index, base: float, of: int) -> Array:
