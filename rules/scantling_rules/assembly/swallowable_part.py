@@ -1,0 +1,134 @@
+"""swallowable-part: a part that a small child could choke on, by the small-parts cylinder."""
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from scantling.judge import Example, Fault, page
+from scantling.measure.cylinder import Cylinder, Fit, fit
+from scantling.measure.finish import finished
+from scantling.measure.model import Piece
+from scantling.plan.model import Stock
+
+id = "swallowable-part"
+level = "off"
+title = "a part that fits entirely into the small-parts cylinder"
+why = """
+A part that fits entirely into the small-parts cylinder, in any orientation and without being
+pressed, can choke a small child. Toys and other articles intended for children under 3 years
+must not hold such a part, nor set one free in use and abuse.
+
+The finished part is tried in all orientations as a flat plate of the stock's thickness. A glued
+or laminated assembly is not known to this rule, nor what breaks off: a part may be safe only
+because it is glued to another, and then only if it stays there.
+"""
+remedy = """
+Make the part so large that no orientation fits, merge it with its neighbour, engrave it instead,
+or do not offer the article for children under 3. A part said to fit to within the tolerance is
+too near to tell: real stock varies more than that in thickness. This is a help for the drawing
+board, no test: the local authority and the test laboratory decide, on the real article.
+"""
+source = (
+    "16 CFR 1501.4 and its figure 1, for articles under 16 CFR 1501.2 (intended for children "
+    "under 3); the cylinder's dimensions (1.25 in across, 1.00 to 2.25 in deep) are from memory"
+)
+parameters = {
+    "diameter": {
+        "type": "number",
+        "default": 31.75,
+        "exclusiveMinimum": 0,
+        "x-unit": "mm",
+        "description": "inner diameter of the cylinder, 1.25 in",
+    },
+    "least-depth": {
+        "type": "number",
+        "default": 25.4,
+        "exclusiveMinimum": 0,
+        "x-unit": "mm",
+        "description": "depth at the highest place of its slanted floor, 1.00 in",
+    },
+    "greatest-depth": {
+        "type": "number",
+        "default": 57.15,
+        "exclusiveMinimum": 0,
+        "x-unit": "mm",
+        "description": "depth at the lowest place of its slanted floor, 2.25 in",
+    },
+    "tolerance": {
+        "type": "number",
+        "default": 0.05,
+        "minimum": 0.01,
+        "x-unit": "mm",
+        "description": "a part that stands out by no more than this is raised too",
+    },
+}
+_JOB = """
+[[stock]]
+name = "ply"
+material = "plywood"
+thickness = "{}"
+process = "laser"
+kerf = "0.2 mm"
+
+[[assign]]
+colour = "#000"
+stock = "ply"
+operation = "cut"
+
+[rules.swallowable-part]
+level = "error"
+"""
+_BODY = '<rect x="5" y="5" width="{}" height="{}"/>'
+passes = (
+    Example(page(_BODY.format(33, 33), 80), _JOB.format("3 mm"), "wider than the cylinder"),
+    Example(page(_BODY.format(70, 8), 80), _JOB.format("3 mm"), "longer than its diagonal"),
+    Example(page(_BODY.format(31, 31), 80), _JOB.format("12 mm"), "too thick to stand on edge"),
+)
+fails = (
+    Example(page(_BODY.format(20, 20), 80), _JOB.format("3 mm"), "fits lying flat"),
+    Example(page(_BODY.format(31, 31), 80), _JOB.format("3 mm"), "fits on edge"),
+    Example(page(_BODY.format(60, 5), 80), _JOB.format("3 mm"), "a strip fits aslant"),
+)
+
+
+def check(pieces: Sequence[Piece], stock: Stock, options: Mapping[str, float]) -> Iterator[Fault]:
+    import shapely
+
+    cylinder = Cylinder(options["diameter"], options["least-depth"], options["greatest-depth"])
+    kept = [piece for piece in pieces if piece.kept]
+    left = finished([piece.polygon for piece in kept], stock.slot)
+    bodies, of = shapely.get_parts(left, return_index=True)
+    raised: set[int] = set()
+    for body, number in zip(bodies, of.tolist(), strict=True):
+        if number in raised:
+            continue
+        corners = shapely.get_coordinates(body)
+        found = fit(corners, stock.thickness, cylinder, options["tolerance"])
+        if not found.may:
+            continue
+        raised.add(number)
+        piece = kept[number]
+        long, short = (max(side - stock.slot, 0.0) for side in piece.sides)
+        yield Fault(
+            message=f"part {long:.2f} x {short:.2f} x {stock.thickness:.2f} mm "
+            f"{_how(found, options['tolerance'])}: a choking hazard for children under 3 "
+            f"(16 CFR 1501.4)",
+            on=piece.outer,
+            at=piece.centre,
+            part=piece.name,
+        )
+
+
+def _how(found: Fit, tolerance: float) -> str:
+    into = (
+        "fits entirely into the small-parts cylinder"
+        if found.fits
+        else ("may fit entirely into the small-parts cylinder")
+    )
+    if found.tilt is None:
+        return into
+    if found.tilt < 0.5:
+        pose = "lying flat"
+    elif found.tilt > 89.5:
+        pose = "on edge"
+    else:
+        pose = f"tilted by {found.tilt:.0f}°"
+    return f"{into}, {pose}" if found.fits else f"{into}, {pose} and to within {tolerance:.2f} mm"
