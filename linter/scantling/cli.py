@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scantling import __version__
+from scantling.catalogue import command as catalogue
 
 if TYPE_CHECKING:
     from scantling.judge.known import Known
@@ -67,7 +68,8 @@ def _with(options: Sequence[Callable[..., Any]], command: Callable[..., Any]) ->
     return command
 
 
-def _job_options(command: Callable[..., Any]) -> Callable[..., Any]:
+def _job_options(command: Callable[..., Any], many: bool = False) -> Callable[..., Any]:
+    """`many`: several stocks may be named."""
     options = (
         click.option(
             "--job",
@@ -77,8 +79,10 @@ def _job_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--stock",
             metavar="NAME",
+            multiple=many,
             help="Stock to judge by: of the job sheet or of "
-            "the built-in table (see `scantling stocks`).",
+            "the built-in table (see `scantling stocks`)."
+            + (" May be given several times." if many else ""),
         ),
         click.option(
             "--width",
@@ -309,6 +313,15 @@ def editor(**given: Any) -> None:
         hint = "install it with: pip install 'scantling[editor]'"
         raise click.ClickException(f"{error.name} is missing; {hint}") from error
     make(_wanted(**given)).start_io()
+
+
+cli.command()(
+    FILES(
+        _report_options(
+            _job_options(_with((OWN_RULES, *catalogue.AUDIT_OPTIONS), catalogue.audit), many=True)
+        )
+    )
+)
 
 
 def _wanted(**given: Any) -> Wanted:

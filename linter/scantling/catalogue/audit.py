@@ -177,9 +177,15 @@ class Audit:
         for outcome in self.outcomes:
             if outcome.row.trial == trial:
                 yield self.report(outcome)
-        for file, of in self.gone:
-            if of == trial and self.against is not None:
-                yield compared(FileReport(file=file), self.against.marks(file, of))[0]
+        for report, of in self.gone_reports():
+            if of == trial:
+                yield report
+
+    def gone_reports(self) -> Iterator[tuple[FileReport, str]]:
+        """Reports on drawings that are gone, with their trials: all that was found is absent."""
+        for file, trial in self.gone:
+            if self.against is not None:
+                yield compared(FileReport(file=file), self.against.marks(file, trial))[0], trial
 
     def shell(self, files: Sequence[FileReport] = ()) -> Report:
         """A report of some of the files."""

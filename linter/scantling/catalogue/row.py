@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from scantling.judge.finding import Level
 from scantling.report.model import FileReport, SheetSummary
 
-PASSES, WARNS, FAILS, FAILED = "passes", "passes with warnings", "fails", "not judged"
+PASSES, WARNS, FAILS, FAILED = "passes", "warnings", "fails", "not judged"
 VERDICTS = (FAILED, FAILS, WARNS, PASSES)
 """The worst first."""
 

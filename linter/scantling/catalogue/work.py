@@ -87,20 +87,22 @@ class Bench:
             except TROUBLES as error:
                 plans.append(self.linter.failed(task.path, error))
         measured = Measured.of(plan for plan in plans if not isinstance(plan, FileReport))
-        for plan in plans:
+        for trial, plan in zip(self.trials, plans, strict=True):
             if isinstance(plan, FileReport):
                 yield plan
                 continue
             try:
-                yield self._report(task, plan, measured)
+                yield self._report(task, plan, measured, bool(trial))
             except TROUBLES as error:
                 yield self.linter.failed(task.path, error)
 
-    def _report(self, task: Task, plan: Plan, measured: Measured) -> FileReport:
+    def _report(self, task: Task, plan: Plan, measured: Measured, trial: bool) -> FileReport:
         from scantling.linter import summarise
 
         plan, facts = measured.on(plan)
-        return summarise(plan, self.linter.verdict(plan, task.path, facts), shown(task.path))
+        trial = trial and plan.job.path is not None
+        verdict = self.linter.verdict(plan, task.path, facts, trial=trial)
+        return summarise(plan, verdict, shown(task.path))
 
     def plan(self, task: Task) -> Plan:
         """The plan of the first trial. Raises one of TROUBLES."""

@@ -24,7 +24,7 @@ def render(report: Report, manner: Manner) -> str:
     writer = csv.writer(out)
     writer.writerow(COLUMNS)
     for row in _rows(report):
-        writer.writerow([_safe(cell) if isinstance(cell, str) else cell for cell in row])
+        writer.writerow([safe_cell(cell) if isinstance(cell, str) else cell for cell in row])
     return out.getvalue()
 
 
@@ -67,7 +67,7 @@ def _row(finding: Finding) -> list[Cell]:
     ]
 
 
-def _safe(text: str) -> str:
+def safe_cell(text: str) -> str:
     """A cell that no spreadsheet takes for a formula: names come from the drawing."""
     text = clean(text)
     return f"'{text}" if text[:1] in {"=", "+", "-", "@"} else text

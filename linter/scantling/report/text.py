@@ -81,13 +81,14 @@ def _file(file: FileReport, manner: Manner) -> Iterator[Line]:
         )
     seen = file.findings if manner.accepted else tuple(file.standing())
     for finding, number in folded([f for f in seen if f.accepted is None], manner.fold):
-        yield _finding(finding, number)
+        yield finding_line(finding, number)
     for finding in seen:
         if finding.accepted is not None:
-            yield _finding(finding, finding.count)
+            yield finding_line(finding, finding.count)
 
 
-def _finding(finding: Finding, number: int) -> Line:
+def finding_line(finding: Finding, number: int) -> Line:
+    """One finding that stands for a number of its kind."""
     word = finding.level.word if finding.accepted is None else "accepted"
     line = _message(
         finding.file, finding.place.line, finding.place.column, word, clean(finding.message)

@@ -1,0 +1,160 @@
+"""The commands of this room: `audit` and `parts`. Their options are read here, and nothing heavy
+is imported before one of them runs."""
+
+from __future__ import annotations
+
+import re
+import sys
+from typing import Any
+
+import click
+
+ORDERS = (
+    "design", "stock", "verdict", "findings", "least-web", "safe-width", "width", "cut", "parts",
+    "new",
+)  # fmt: skip
+VERDICTS = ("not-judged", "fails", "warnings", "passes")
+
+
+class Part(click.ParamType):  # type: ignore[type-arg,unused-ignore]
+    """K/N: the k-th of n parts."""
+
+    name = "part"
+
+    def convert(self, value: Any, param: Any, ctx: Any) -> tuple[int, int]:
+        found = re.fullmatch(r"(\d{1,6})/(\d{1,6})", str(value))
+        if found and 1 <= int(found[1]) <= int(found[2]):
+            return int(found[1]), int(found[2])
+        self.fail(f"{value!r} is no part; allowed: K/N with K from 1 to N, such as 2/5", param, ctx)
+
+
+AUDIT_OPTIONS = (
+    click.option(
+        "--sort",
+        type=click.Choice(ORDERS),
+        help="Sort the table; what needs a look comes first. Default: in the order of the files.",
+    ),
+    click.option("--backwards", is_flag=True, help="Turn the order of the table round."),
+    click.option(
+        "--only",
+        type=click.Choice(VERDICTS),
+        multiple=True,
+        help="Show the designs with this verdict alone; may be given several times.",
+    ),
+    click.option(
+        "--against",
+        metavar="LAST|DATE|FILE",
+        default="",
+        help="Compare with the last audit of the same, with the last up to a day (2025-06-30), or "
+        "with a SARIF file: new, gone and unchanged findings. Only new ones make the exit code 1.",
+    ),
+    click.option(
+        "--part",
+        type=Part(),
+        metavar="K/N",
+        help="Judge only the K-th of N parts of the designs, for N machines to share the work.",
+    ),
+    click.option(
+        "--workers",
+        type=click.IntRange(1, 1024),
+        metavar="NUMBER",
+        default=None,
+        help="Processes to work with. Default: one a core.",
+    ),
+    click.option(
+        "--scheduler",
+        metavar="ADDRESS",
+        default="",
+        help="Let the workers of the Dask scheduler at this address do the work "
+        "(tcp://host:8786). Needs the extra 'distributed'.",
+    ),
+    click.option(
+        "--time-limit",
+        type=click.FloatRange(0, 86_400),
+        metavar="SECONDS",
+        default=120.0,
+        show_default=True,
+        help="Give a design up that takes longer; 0: never.",
+    ),
+    click.option(
+        "--afresh",
+        is_flag=True,
+        help="Judge every design anew: use no earlier results and keep none.",
+    ),
+)
+
+
+def audit(
+    paths: tuple[str, ...],
+    job: str | None,
+    stock: tuple[str, ...],
+    width: float | None,
+    height: float | None,
+    limits: tuple[str, ...],
+    forms: tuple[str, ...],
+    fail_at: str,
+    own_rules: bool,
+    sort: str | None,
+    backwards: bool,
+    only: tuple[str, ...],
+    against: str,
+    part: tuple[int, int] | None,
+    workers: int | None,
+    scheduler: str,
+    time_limit: float,
+    afresh: bool,
+) -> None:
+    """Judge a catalogue: every design below a FOLDER (default: this one) by its job sheet, or on
+    each of several stocks (--stock may be given several times), as one table.
+
+    Results are kept: what has not changed is not measured again.
+    """
+    from scantling.catalogue.against import NoBaseline
+    from scantling.catalogue.audit import Asked, Interrupted, run
+    from scantling.catalogue.audit_forms import FORMS, deliver
+    from scantling.catalogue.far import NoScheduler
+    from scantling.catalogue.pool import NoWorkers
+    from scantling.catalogue.progress import bar
+    from scantling.catalogue.table import chosen
+    from scantling.judge.finding import Level
+    from scantling.read.limits import Limits
+    from scantling.report.forms import parse_forms
+    from scantling.wanted import Wanted
+
+    wanted = parse_forms(forms, FORMS)
+    asked = Asked(
+        paths=paths or (".",),
+        wanted=Wanted(
+            job=job, width=width, height=height, limits=Limits.parse(limits), own_rules=own_rules
+        ),
+        trials=tuple(dict.fromkeys(stock)) or ("",),
+        fail_at=Level[fail_at.upper()],
+        part=part,
+        workers=workers or 0,
+        limit=time_limit,
+        scheduler=scheduler,
+        against=against,
+        keep=not afresh,
+    )
+    try:
+        with run(asked, bar()) as done:
+            for note in done.notes:
+                click.echo(f"scantling: note: {note}", err=True)
+            deliver(done, chosen(done, sort or "", backwards, only), wanted)
+            sys.exit(done.exit_code)
+    except Interrupted as stop:
+        raise Stopped(stop.done, stop.total, stop.kept) from None
+    except (NoBaseline, NoWorkers, NoScheduler) as error:
+        raise click.ClickException(str(error)) from None
+
+
+class Stopped(click.exceptions.Exit):
+    """Ended by the user: says what is kept and how to go on."""
+
+    def __init__(self, done: int, total: int, kept: bool) -> None:
+        super().__init__(130)
+        if kept:
+            how = "what is done is kept: the same command goes on from there"
+        else:
+            how = "nothing is kept"
+        click.echo(f"scantling: interrupted after {done} of {total} designs; {how}", err=True)
