@@ -23,12 +23,12 @@ def arranged(*figures: shapely.Geometry, start: int = 0) -> Arrangement:
     rings, face, outer = [], [], []
     for k, polygon in enumerate(polygons):
         polygon = orient(polygon, 1.0)
-        for ring in (polygon.exterior, *polygon.interiors):
+        for number, ring in enumerate((polygon.exterior, *polygon.interiors)):
             points = np.asarray(ring.coords)[:-1]
             keep = (points != np.roll(points, 1, axis=0)).any(axis=1)
             rings.append(np.roll(points[keep], start, axis=0))
             face.append(k)
-            outer.append(ring is polygon.exterior)
+            outer.append(number == 0)
     first = np.cumsum([0, *(len(r) for r in rings)])
     n = int(first[-1])
     return Arrangement(
@@ -53,7 +53,11 @@ def measured(
 
 
 def arc(
-    x: float, y: float, r: float, start: float = 0.0, sweep: float = 2.0 * math.pi,
+    x: float,
+    y: float,
+    r: float,
+    start: float = 0.0,
+    sweep: float = 2.0 * math.pi,
     chord: float = CHORD,
 ) -> np.ndarray:
     """Points of an arc, both ends included, each chord within `chord` of it."""
@@ -77,7 +81,8 @@ def turned(
     a = math.radians(degrees)
     c, s = scale * math.cos(a), scale * math.sin(a)
     return shapely.transform(
-        figure, lambda p: np.stack((c * p[:, 0] - s * p[:, 1] + dx, s * p[:, 0] + c * p[:, 1] + dy), 1)
+        figure,
+        lambda p: np.stack((c * p[:, 0] - s * p[:, 1] + dx, s * p[:, 0] + c * p[:, 1] + dy), 1),
     )
 
 
