@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from scantling.measure.discs import Discs
 from scantling.measure.facing import FACING
+from scantling.measure.groups import connected
 from scantling.measure.outline import Array, Index, Outline
 from scantling.measure.pairs import boxes_that_meet
 
@@ -27,26 +28,6 @@ BLUNT = 2.7
 end takes 2, a round one pi/2, a gable of 45 degrees 2.6."""
 SHARP = -0.5
 """Cosine of the turn at a corner from which on it is an apex: 60 degrees inside."""
-
-
-def components(n: int, a: Index, b: Index) -> Index:
-    """Labels (n,) of the connected components of a graph with edges (a, b): of each component
-    the lowest index."""
-    label = np.arange(n)
-    while len(a):
-        la, lb = label[a], label[b]
-        differ = la != lb
-        if not differ.any():
-            break
-        a, b = a[differ], b[differ]
-        la, lb = la[differ], lb[differ]
-        np.minimum.at(label, np.maximum(la, lb), np.minimum(la, lb))
-        while True:
-            jumped = label[label]
-            if (jumped == label).all():
-                break
-            label = jumped
-    return label
 
 
 def links(o: Outline, discs: Discs) -> tuple[Index, Index]:
@@ -110,13 +91,15 @@ def along(o: Outline, edge: Index, at: Array) -> Array:
 
 def chains(o: Outline, discs: Discs, chord: float) -> Chains:
     """The dead ends of all places, and the discs of each in order from its end."""
-    same = o.ring[discs.i] == o.ring[discs.j]
-    disc = np.flatnonzero(same)
+    disc = np.flatnonzero(o.ring[discs.i] == o.ring[discs.j])
     i, j = discs.i[disc], discs.j[disc]
-    ring = o.ring[i]
-    size = o.round[ring]
+    size = o.round[o.ring[i]]
     p, q = along(o, i, discs.p[:, disc]), along(o, j, discs.q[:, disc])
     ahead = np.mod(q - p, size)
+    # a dot has no ends
+    long = np.maximum(ahead, size - ahead) > 2.0 * BLUNT * discs.radius[disc]
+    disc, p, q, ahead, size = disc[long], p[long], q[long], ahead[long], size[long]
+    ring = o.ring[discs.i[disc]]
     disc = np.concatenate((disc, disc))
     ring = np.concatenate((ring, ring))
     start = np.concatenate((p, q))
@@ -237,7 +220,7 @@ def _merged(group: Index, at: Array, width: Array, cut: Array, size: Array) -> I
     gap[stops] = a[starts] + size[g[starts] // 2] - a[stops]
     same[stops] = True
     near = same & (gap <= np.maximum(w, w[following]) / 2.0)
-    lab = components(n, np.flatnonzero(near), following[near])
+    lab = connected(n, np.flatnonzero(near), following[near])
     pick = np.lexsort((a, cut[order], lab))
     lead = np.r_[True, lab[pick][1:] != lab[pick][:-1]]
     return order[pick[lead]]

@@ -12,9 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.discs import Discs, discs_of
+from scantling.measure.groups import connected
 from scantling.measure.model import Arrangement, Narrow, Spot
 from scantling.measure.outline import Array, Index, Outline
-from scantling.measure.places import Chains, along, chains, components, links, tips
+from scantling.measure.places import Chains, along, chains, links, tips
 from scantling.plan.model import Tolerances
 
 HELD = 1.1
@@ -45,14 +46,14 @@ def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin
     if len(discs) == 0:
         return Thin(o, None, np.zeros(0, np.int64), None)
     a, b = links(o, discs)
-    first = components(len(discs), a, b)
+    first = connected(len(discs), a, b)
     c = chains(o, discs, tolerances.chord)
     of_tip, _ = tips(discs, c, tolerances.chord)
     body = np.ones(len(discs), bool)
     body[c.disc[of_tip]] = False
     body |= _spared(discs, c, first, body)
     keep = body[a] & body[b]
-    label = np.where(body, components(len(discs), a[keep], b[keep]), -1)
+    label = np.where(body, connected(len(discs), a[keep], b[keep]), -1)
     return Thin(o, discs, label, c)
 
 
