@@ -1,4 +1,4 @@
-"""The few pairs of edges that are so close that they may meet, cross or run together."""
+"""The edges of a sheet's lines, and the few pairs of them that may meet, cross or run together."""
 
 from __future__ import annotations
 
@@ -7,35 +7,41 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.pairs import Table, near_pairs
-from scantling.plan.model import Tolerances
+from scantling.measure.pairs import edges_of, near_pairs
+from scantling.plan.model import Lines, Tolerances
 
+Points = NDArray[np.float64]
 Index = NDArray[np.int64]
-AT_ONCE = 2_000_000
+
+
+class Edges(NamedTuple):
+    """The edges of a sheet's lines, in drawing order; those of no length are left out.
+
+    start, end  (n, 2)
+    edge        (n,)    index of the edge's first point in Lines.xy
+    contour     (n,)    index into Lines.first
+    """
+
+    start: Points
+    end: Points
+    edge: Index
+    contour: Index
 
 
 class Close(NamedTuple):
-    """Pairs of edges of the table, i < j, whose boxes are nearer than any tolerance needs."""
+    """Pairs of edges, i < j as they stand in `Edges`, that are closer than any tolerance needs."""
 
     i: Index
     j: Index
 
 
-def close(table: Table, tolerances: Tolerances, reach: float) -> Close:
-    """Fact: the pairs whose boxes are within twice the coincidence tolerance, or within the
-    join tolerance if that is wider, along both axes."""
+def edges(lines: Lines) -> Edges:
+    """Fact: the edges of the sheet's lines, of all operations."""
+    return Edges(*edges_of(lines))
+
+
+def close(edges: Edges, tolerances: Tolerances) -> Close:
+    """Fact: the pairs of edges whose boxes are within twice the coincidence tolerance, or within
+    the join tolerance if that is wider, along both axes."""
     within = max(2.0 * tolerances.coincidence, tolerances.join) + 1e-6
-    if reach < within:
-        return Close(*near_pairs(table.start, table.end, within))
-    low = np.minimum(table.start, table.end) - within / 2.0
-    high = np.maximum(table.start, table.end) + within / 2.0
-    found = []
-    for k in range(0, len(table.i), AT_ONCE):
-        i, j = table.i[k : k + AT_ONCE], table.j[k : k + AT_ONCE]
-        for axis in (0, 1):
-            meet = (low[i, axis] <= high[j, axis]) & (low[j, axis] <= high[i, axis])
-            i, j = i[meet], j[meet]
-        found.append((i, j))
-    if not found:
-        return Close(table.i, table.j)
-    return Close(np.concatenate([i for i, _ in found]), np.concatenate([j for _, j in found]))
+    return Close(*near_pairs(edges.start, edges.end, within))

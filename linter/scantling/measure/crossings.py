@@ -14,12 +14,11 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.close import Close
+from scantling.measure.close import Close, Edges
 from scantling.measure.intervals import through_start, unite
 from scantling.measure.joins import Joined
 from scantling.measure.model import Crossing, Spot
 from scantling.measure.overlaps import Runs
-from scantling.measure.pairs import Table
 from scantling.measure.segments import cross, distance_to, length, near_stretch
 from scantling.plan.model import Lines, Tolerances
 
@@ -48,14 +47,14 @@ class Meetings(NamedTuple):
     s: Points
 
 
-def meetings(table: Table, close: Close, joined: Joined) -> Meetings:
+def meetings(edges: Edges, close: Close, joined: Joined) -> Meetings:
     """Fact: where cut lines cross or touch, edge by edge.
 
     Touching and passing through a corner are told apart as if the line that comes first were
     moved by next to nothing, sideways and far less up or down: then nothing touches any more,
     and lines that pass through each other's corners cross an odd number of times.
     """
-    a, b = joined.place[table.edge[close.i]], joined.place[table.edge[close.j]]
+    a, b = joined.place[edges.edge[close.i]], joined.place[edges.edge[close.j]]
     cut = (a >= 0) & (b >= 0)
     a, b = np.minimum(a, b)[cut], np.maximum(a, b)[cut]
     chain = joined.of_point
@@ -156,7 +155,7 @@ def _track(joined: Joined) -> _Track:
 
 def crossings(
     lines: Lines,
-    table: Table,
+    edges: Edges,
     close: Close,
     joined: Joined,
     meetings: Meetings,
@@ -174,9 +173,9 @@ def crossings(
     real = ~_at_an_end(joined, track, a, on_a, tolerances.join)
     real &= ~_at_an_end(joined, track, b, on_b, tolerances.join)
     real &= ~_kink(joined, track, a, b, on_a, on_b, KINK * tolerances.coincidence)
-    real &= ~_doubled(lines, table, joined, runs, a, b, meetings.t[found], meetings.s[found])
+    real &= ~_doubled(lines, edges, joined, runs, a, b, meetings.t[found], meetings.s[found])
     a, b, on_a, on_b, found = a[real], b[real], on_a[real], on_b[real], found[real]
-    one = _together(table, close, joined, track, a, b, on_a, on_b, tolerances.coincidence)
+    one = _together(edges, close, joined, track, a, b, on_a, on_b, tolerances.coincidence)
     a, b, found = a[one], b[one], found[one]
 
     at = track.start[a] + meetings.t[found, None] * (track.end[a] - track.start[a])
@@ -212,7 +211,7 @@ def _kink(
 
 def _doubled(
     lines: Lines,
-    table: Table,
+    edges: Edges,
     joined: Joined,
     runs: Runs,
     a: Index,
@@ -222,10 +221,10 @@ def _doubled(
 ) -> Flags:
     """True where one of the two lines runs along a line, and the two share line somewhere."""
     many = max(len(lines.closed), 1)
-    edges = np.full(len(lines.xy), -1)
-    edges[table.edge] = np.arange(len(table.edge))
-    one, other = edges[joined.edge[a]], edges[joined.edge[b]]
-    p, q = table.contour[one], table.contour[other]
+    number = np.full(len(lines.xy), -1)
+    number[edges.edge] = np.arange(len(edges.edge))
+    one, other = number[joined.edge[a]], number[joined.edge[b]]
+    p, q = edges.contour[one], edges.contour[other]
     shared = np.isin(np.maximum(p, q) * many + np.minimum(p, q), runs.later * many + runs.earlier)
     turned = np.zeros(many, bool)
     turned[joined.contours] = joined.turned
@@ -244,7 +243,7 @@ def _doubled(
 
 
 def _together(
-    table: Table,
+    edges: Edges,
     close: Close,
     joined: Joined,
     track: _Track,
@@ -259,7 +258,7 @@ def _together(
     pair = chain[a] * many + chain[b]
     keys, times = np.unique(pair, return_counts=True)
     keys = keys[times > 1]
-    p, q = joined.place[table.edge[close.i]], joined.place[table.edge[close.j]]
+    p, q = joined.place[edges.edge[close.i]], joined.place[edges.edge[close.j]]
     cut = (p >= 0) & (q >= 0)
     p, q = np.minimum(p, q)[cut], np.maximum(p, q)[cut]
     same = chain[p] == chain[q]

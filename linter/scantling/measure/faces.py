@@ -14,11 +14,11 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.close import Edges
 from scantling.measure.crossings import Meetings
 from scantling.measure.groups import connected, stretches
 from scantling.measure.joins import Joined
 from scantling.measure.overlaps import Runs
-from scantling.measure.pairs import Table
 from scantling.measure.segments import cross
 from scantling.measure.solidity import material
 from scantling.measure.tangle import Tangle
@@ -92,7 +92,7 @@ class Rings(NamedTuple):
 def faces(
     lines: Lines,
     drawing: Drawing,
-    table: Table,
+    edges: Edges,
     joined: Joined,
     meetings: Meetings,
     runs: Runs,
@@ -108,7 +108,7 @@ def faces(
     sound = shapely.is_valid(shape)
     knot[simple[~sound]] = simple[~sound]
     simple, shape = simple[sound], shape[sound]
-    tangle = Tangle(table, joined, runs, knot, tolerances.coincidence)
+    tangle = Tangle(edges, joined, runs, knot, tolerances.coincidence)
     tied, of_knot, open_ = tangle.faces()
     none = np.full(len(simple), -1)
     regions = Regions(

@@ -15,11 +15,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.close import Close
+from scantling.measure.close import Close, Edges
 from scantling.measure.groups import connected
 from scantling.measure.model import OpenEnd, Spot
 from scantling.measure.overlaps import Ruler, Runs
-from scantling.measure.pairs import Table
 from scantling.measure.segments import distance_to, dot, foot, length
 from scantling.plan.model import CUT, OPERATIONS, Lines, Tolerances
 
@@ -73,7 +72,7 @@ class Joined:
         return np.repeat(np.arange(len(self.closed)), np.diff(self.start))
 
 
-def joined(lines: Lines, table: Table, close: Close, runs: Runs, tolerances: Tolerances) -> Joined:
+def joined(lines: Lines, edges: Edges, close: Close, runs: Runs, tolerances: Tolerances) -> Joined:
     """Fact: the sheet's cut lines, joined."""
     within = tolerances.join
     total = runs.ruler.total
@@ -81,7 +80,7 @@ def joined(lines: Lines, table: Table, close: Close, runs: Runs, tolerances: Tol
     xy = lines.xy.copy()
     ends = _Ends(lines, np.flatnonzero(cut & ~lines.closed), total, within)
     ends.move(xy)
-    met = ends.met(lines, table, close, cut, runs.ruler, xy)
+    met = ends.met(lines, edges, close, cut, runs.ruler, xy)
     chains = [[(int(c), False)] for c in np.flatnonzero(cut & lines.closed)]
     rings = [True] * len(chains)
     how = [(LOOSE, LOOSE)] * len(chains)
@@ -168,7 +167,7 @@ class _Ends:
     def met(
         self,
         lines: Lines,
-        table: Table,
+        edges: Edges,
         close: Close,
         cut: Flags,
         ruler: Ruler,
@@ -180,32 +179,32 @@ class _Ends:
         how = np.where(among > 1, MEETS, LOOSE)
         if not len(self.at) or not (how == LOOSE).any():
             return how
-        end, over = self._at_ends(lines, table, close, how == LOOSE)
-        apart = distance_to(self.at[end], table.start[over], table.end[over])
+        end, over = self._at_ends(lines, edges, close, how == LOOSE)
+        apart = distance_to(self.at[end], edges.start[over], edges.end[over])
         # The line that ends here is near its own end all along the last bit of it.
-        mine = table.contour[over] == self.contours[end // 2]
-        to_end = np.where(end % 2 == 0, position[over], total[table.contour[over]] - position[over])
+        mine = edges.contour[over] == self.contours[end // 2]
+        to_end = np.where(end % 2 == 0, position[over], total[edges.contour[over]] - position[over])
         beyond = ~mine | (to_end - np.where(end % 2 == 0, 0.0, size[over]) > 4.0 * self.within)
-        near = cut[table.contour[over]] & (apart <= self.within) & beyond
+        near = cut[edges.contour[over]] & (apart <= self.within) & beyond
         end, over, apart = end[near], over[near], apart[near]
         order = np.lexsort((over, apart, end))
         end, over = end[order], over[order]
         nearest = np.append(True, end[1:] != end[:-1])[: len(end)]
         end, over = end[nearest], over[nearest]
         how[end] = TOUCHES
-        start, finish = table.start[over], table.end[over]
+        start, finish = edges.start[over], edges.end[over]
         t = foot(self.at[end], start, finish)[:, None]
         xy[self.point[end]] = start + t * (finish - start)
         return how
 
     def _at_ends(
-        self, lines: Lines, table: Table, close: Close, wanted: Flags
+        self, lines: Lines, edges: Edges, close: Close, wanted: Flags
     ) -> tuple[Index, Index]:
-        """The wanted ends, each with every edge of the table that is close to its last edge."""
+        """The wanted ends, each with every edge that is close to its last edge."""
         number = np.full(len(lines.closed), -1)
         number[self.contours] = np.arange(len(self.contours))
-        of = number[table.contour]
-        last = np.append(table.contour[1:] != table.contour[:-1], True)[: len(of)]
+        of = number[edges.contour]
+        last = np.append(edges.contour[1:] != edges.contour[:-1], True)[: len(of)]
         first = np.append(True, last[:-1])[: len(of)]
         ends, others = [], []
         for mine, other in ((close.i, close.j), (close.j, close.i)):

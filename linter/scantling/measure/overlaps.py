@@ -26,11 +26,10 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.close import Close
+from scantling.measure.close import Close, Edges
 from scantling.measure.groups import connected
 from scantling.measure.intervals import through_start, unite
 from scantling.measure.model import Array, Overlap, Spot
-from scantling.measure.pairs import Table
 from scantling.measure.segments import beside, cross, foot, length, near_stretch
 from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines, Tolerances
 
@@ -51,7 +50,7 @@ PARALLEL = 0.5
 
 
 class Ruler(NamedTuple):
-    """Arc length along the contours: the table's edges as laid end to end.
+    """Arc length along the contours: the edges as laid end to end.
 
     size, position (n,)  length of each edge, and where it starts along its contour
     start (n,)           where it starts when all contours are laid end to end
@@ -72,13 +71,13 @@ class Ruler(NamedTuple):
         return np.clip(edge, self.first[contour], self.first[contour + 1] - 1)
 
 
-def ruler(table: Table, contours: int) -> Ruler:
-    """Arc length along the contours of a table."""
-    size = length(table.end - table.start)
+def ruler(edges: Edges, contours: int) -> Ruler:
+    """Arc length along the contours of a edges."""
+    size = length(edges.end - edges.start)
     laid = np.concatenate([[0.0], np.cumsum(size)])
-    first = np.searchsorted(table.contour, np.arange(contours + 1))
+    first = np.searchsorted(edges.contour, np.arange(contours + 1))
     origin = laid[first]
-    position = laid[:-1] - origin[table.contour]
+    position = laid[:-1] - origin[edges.contour]
     return Ruler(size, position, laid[:-1], np.diff(origin), origin[:-1], first)
 
 
@@ -89,7 +88,7 @@ class Runs:
     contour, low, high (k,)  from low to high along the later contour, mm; high goes beyond its
                      length where the stretch runs through its first point
     under   (k,)     the earliest contour beneath
-    edge, beneath (k,)  edges of the table in its middle, the later and the earlier
+    edge, beneath (k,)  edges in its middle, the later and the earlier
     group   (k,)     stretches that are one overlap have one number
     later, earlier, shared (s,)  pairs of contours and the length that they share
     whole   (m,)     True for contours that lie on earlier lines all along
@@ -119,36 +118,36 @@ class _Part(NamedTuple):
     high: Lengths
 
 
-def runs(lines: Lines, table: Table, close: Close, tolerances: Tolerances) -> Runs:
+def runs(lines: Lines, edges: Edges, close: Close, tolerances: Tolerances) -> Runs:
     """Fact: the doubled stretches of all lines that a tool follows: all but guides and engraved
     areas."""
     t = tolerances.coincidence
-    along = ruler(table, len(lines.closed))
-    i, j = _comparable(lines, table, close, along, t)
-    parts = _doubled(lines, table, along, i, j, t)
-    return _assemble(lines, table, along, parts, i, j, t)
+    along = ruler(edges, len(lines.closed))
+    i, j = _comparable(lines, edges, close, along, t)
+    parts = _doubled(lines, edges, along, i, j, t)
+    return _assemble(lines, edges, along, parts, i, j, t)
 
 
 def _comparable(
-    lines: Lines, table: Table, close: Close, along: Ruler, t: float
+    lines: Lines, edges: Edges, close: Close, along: Ruler, t: float
 ) -> tuple[Index, Index]:
     """The close pairs of edges that are followed by one tool and belong to no fragment."""
     operation = lines.operation
     area = (operation == OPERATIONS.index(ENGRAVE)) & lines.filled
     followed = (operation != OPERATIONS.index(GUIDE)) & ~area & (along.total >= FRAGMENT * t)
-    a, b = table.contour[close.i], table.contour[close.j]
+    a, b = edges.contour[close.i], edges.contour[close.j]
     keep = (operation[a] == operation[b]) & followed[a] & followed[b]
     return close.i[keep], close.j[keep]
 
 
 def _near(
-    lines: Lines, table: Table, along: Ruler, i: Index, j: Index, within: float
+    lines: Lines, edges: Edges, along: Ruler, i: Index, j: Index, within: float
 ) -> tuple[Lengths, Lengths]:
     """The stretch of each edge j near edge i, along its contour; low >= high: none."""
-    low, high = near_stretch(table.start[j], table.end[j], table.start[i], table.end[i], within)
+    low, high = near_stretch(edges.start[j], edges.end[j], edges.start[i], edges.end[i], within)
     low, high = low + along.position[j], high + along.position[j]
-    own = np.flatnonzero(table.contour[i] == table.contour[j])
-    before, contour = i[own], table.contour[i[own]]
+    own = np.flatnonzero(edges.contour[i] == edges.contour[j])
+    before, contour = i[own], edges.contour[i[own]]
     clear = 2.0 * within
     low[own] = np.maximum(low[own], along.position[before] + along.size[before] + clear)
     again = along.position[before] + along.total[contour] - clear
@@ -156,20 +155,20 @@ def _near(
     return low, high
 
 
-def _doubled(lines: Lines, table: Table, along: Ruler, i: Index, j: Index, t: float) -> _Part:
+def _doubled(lines: Lines, edges: Edges, along: Ruler, i: Index, j: Index, t: float) -> _Part:
     """The stretches of contour over contour that pass the test of growth."""
     many = max(len(lines.closed), 1)
-    wide = _near(lines, table, along, i, j, 2.0 * t)
+    wide = _near(lines, edges, along, i, j, 2.0 * t)
     there = wide[0] < wide[1]
     i, j = i[there], j[there]
-    pair, of_pair = np.unique(table.contour[j] * many + table.contour[i], return_inverse=True)
+    pair, of_pair = np.unique(edges.contour[j] * many + edges.contour[i], return_inverse=True)
     wide_pair, wide_low, wide_high, in_wide = unite(of_pair, wide[0][there], wide[1][there])
     of_contour = pair[wide_pair] // many
     whole = through_start(
         wide_pair, wide_low, wide_high, along.total[of_contour], lines.closed[of_contour]
     )
 
-    low, high = _near(lines, table, along, i, j, t)
+    low, high = _near(lines, edges, along, i, j, t)
     there = low < high
     i, j = i[there], j[there]
     of_wide, low, high, member = unite(in_wide[there], low[there], high[there])
@@ -178,7 +177,7 @@ def _doubled(lines: Lines, table: Table, along: Ruler, i: Index, j: Index, t: fl
     within_2t = np.bincount(whole, wide_high - wide_low, len(whole))
     true = (within_t >= 2.0 * t) & (within_2t <= GROWTH * within_t)
 
-    low, high = _trimmed(table, along, i, j, member, len(run), t)
+    low, high = _trimmed(edges, along, i, j, member, len(run), t)
     kept = true[run] & (low < high)
     of_pair = wide_pair[of_wide[kept]]
     later, earlier = pair[of_pair] // many, pair[of_pair] % many
@@ -186,7 +185,7 @@ def _doubled(lines: Lines, table: Table, along: Ruler, i: Index, j: Index, t: fl
 
 
 def _trimmed(
-    table: Table,
+    edges: Edges,
     along: Ruler,
     i: Index,
     j: Index,
@@ -196,8 +195,8 @@ def _trimmed(
 ) -> tuple[Lengths, Lengths]:
     """The `many` runs without the bit by which the tolerance reaches beyond the end of the line
     beneath: from the first to the last foot on edges that run the same way."""
-    a, b = beside(table.start[j], table.end[j], table.start[i], table.end[i], t)
-    sine = cross(table.end[i] - table.start[i], table.end[j] - table.start[j])
+    a, b = beside(edges.start[j], edges.end[j], edges.start[i], edges.end[i], t)
+    sine = cross(edges.end[i] - edges.start[i], edges.end[j] - edges.start[j])
     parallel = np.abs(sine) < PARALLEL * along.size[i] * along.size[j]
     good = (a < b) & parallel
     begin, finish = np.full(many, np.inf), np.full(many, -np.inf)
@@ -207,19 +206,19 @@ def _trimmed(
 
 
 def _assemble(
-    lines: Lines, table: Table, along: Ruler, parts: _Part, i: Index, j: Index, t: float
+    lines: Lines, edges: Edges, along: Ruler, parts: _Part, i: Index, j: Index, t: float
 ) -> Runs:
     """Runs of each later contour over whatever lies beneath it, grouped into overlaps."""
     many = max(len(lines.closed), 1)
     found = _layers(lines, along, parts, t)
-    group = _carried_on(table, along, found, t)
+    group = _carried_on(edges, along, found, t)
     long = np.bincount(group, found.high - found.low, len(group))[group] >= LEAST * t
     found = found.only(long)
     group = _of_one_pair(found, group[long], many)
 
     middle = (found.low + found.high) / 2.0 % along.total[found.contour]
     edge = along.edge_at(found.contour, middle)
-    key = table.contour[i] + many * j
+    key = edges.contour[i] + many * j
     order = np.argsort(key, kind="stable")
     at = np.searchsorted(key[order], edge * many + found.under)
     beneath = i[order[np.minimum(at, len(order) - 1)]] if len(order) else edge
@@ -282,14 +281,14 @@ def _layers(lines: Lines, along: Ruler, parts: _Part, t: float) -> _Layer:
     return _Layer(contour, low, high, under, rank).only(kept)
 
 
-def _places(table: Table, along: Ruler, contour: Index, at: Lengths) -> Array:
+def _places(edges: Edges, along: Ruler, contour: Index, at: Lengths) -> Array:
     """Points at places along contours."""
     edge = along.edge_at(contour, at)
     t = np.clip((at - along.position[edge]) / along.size[edge], 0.0, 1.0)
-    return np.asarray(table.start[edge] + t[:, None] * (table.end[edge] - table.start[edge]))
+    return np.asarray(edges.start[edge] + t[:, None] * (edges.end[edge] - edges.start[edge]))
 
 
-def _carried_on(table: Table, along: Ruler, found: _Layer, t: float) -> Index:
+def _carried_on(edges: Edges, along: Ruler, found: _Layer, t: float) -> Index:
     """Numbers of the groups of runs that carry on where another ends, layer by layer."""
     many = len(found.contour)
     if many < 2:
@@ -298,7 +297,7 @@ def _carried_on(table: Table, along: Ruler, found: _Layer, t: float) -> Index:
 
     total = along.total[found.contour]
     back = np.where(found.high > total, found.high - total, found.high)
-    ends = [_places(table, along, found.contour, at) for at in (found.low, back)]
+    ends = [_places(edges, along, found.contour, at) for at in (found.low, back)]
     points = shapely.points(np.concatenate(ends))
     a, b = shapely.STRtree(points).query(points, predicate="dwithin", distance=FRAGMENT * t)
     a, b = a % many, b % many
@@ -317,7 +316,7 @@ def _of_one_pair(found: _Layer, group: Index, many: int) -> Index:
     return merged[group]
 
 
-def overlaps(lines: Lines, table: Table, runs: Runs) -> tuple[Overlap, ...]:
+def overlaps(lines: Lines, edges: Edges, runs: Runs) -> tuple[Overlap, ...]:
     """Fact: lines that run on top of each other, one for each two outlines, in drawing order."""
     found = []
     order = np.argsort(runs.group, kind="stable")
@@ -325,41 +324,41 @@ def overlaps(lines: Lines, table: Table, runs: Runs) -> tuple[Overlap, ...]:
     for members in np.split(order, breaks) if len(order) else []:
         size = runs.high[members] - runs.low[members]
         longest = int(members[np.argmax(size)])
-        polylines = tuple(_polyline(lines, table, runs, int(k)) for k in members)
-        found.append(_overlap(lines, table, runs, longest, float(size.sum()), polylines))
+        polylines = tuple(_polyline(lines, edges, runs, int(k)) for k in members)
+        found.append(_overlap(lines, edges, runs, longest, float(size.sum()), polylines))
     return tuple(sorted(found, key=lambda o: (o.second.contour, o.first.contour, o.second.at)))
 
 
 def _overlap(
-    lines: Lines, table: Table, runs: Runs, k: int, doubled: float, polylines: tuple[Array, ...]
+    lines: Lines, edges: Edges, runs: Runs, k: int, doubled: float, polylines: tuple[Array, ...]
 ) -> Overlap:
     one, other = runs.edge[k : k + 1], runs.beneath[k : k + 1]
     total = runs.ruler.total[runs.contour[k]]
     middle = np.array([(runs.low[k] + runs.high[k]) / 2.0 % total])
-    at = _places(table, runs.ruler, runs.contour[k : k + 1], middle)
-    start, end = table.start[other], table.end[other]
+    at = _places(edges, runs.ruler, runs.contour[k : k + 1], middle)
+    start, end = edges.start[other], edges.end[other]
     below = start + foot(at, start, end)[:, None] * (end - start)
 
     def spot(point: Array, edge: Index) -> Spot:
         where = int(edge[0])
-        segment = int(lines.segment[table.edge[where]])
+        segment = int(lines.segment[edges.edge[where]])
         place = (float(point[0, 0]), float(point[0, 1]))
-        return Spot(place, int(table.contour[where]), segment)
+        return Spot(place, int(edges.contour[where]), segment)
 
     run = max(polylines, key=lambda p: float(length(np.diff(p, axis=0)).sum()))
     return Overlap(spot(below, other), spot(at, one), doubled, run, polylines)
 
 
-def _polyline(lines: Lines, table: Table, runs: Runs, k: int) -> Array:
+def _polyline(lines: Lines, edges: Edges, runs: Runs, k: int) -> Array:
     """The points of one run."""
     contour, total = runs.contour[k : k + 1], float(runs.ruler.total[runs.contour[k]])
     low, high = float(runs.low[k]), float(runs.high[k])
-    edges = slice(int(runs.ruler.first[contour[0]]), int(runs.ruler.first[contour[0] + 1]))
-    position, start = runs.ruler.position[edges], table.start[edges]
+    own = slice(int(runs.ruler.first[contour[0]]), int(runs.ruler.first[contour[0] + 1]))
+    position, start = runs.ruler.position[own], edges.start[own]
     laps = [(low, min(high, total))] + ([(0.0, high - total)] if high > total else [])
     pieces = []
     for begin, finish in laps:
         inner = start[(position > begin) & (position < finish)]
-        ends = _places(table, runs.ruler, np.repeat(contour, 2), np.array([begin, finish]))
+        ends = _places(edges, runs.ruler, np.repeat(contour, 2), np.array([begin, finish]))
         pieces += [ends[:1], inner, ends[1:]]
     return np.concatenate(pieces)

@@ -12,11 +12,11 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.close import Edges
 from scantling.measure.crossings import following
 from scantling.measure.groups import connected
 from scantling.measure.joins import Joined
 from scantling.measure.overlaps import Ruler, Runs
-from scantling.measure.pairs import Table
 from scantling.measure.segments import foot, length
 
 Points = NDArray[np.float64]
@@ -57,7 +57,7 @@ class Tangle:
     """All chains that are tied up in knots, ready to be noded."""
 
     def __init__(
-        self, table: Table, joined: Joined, runs: Runs, knot: Index, thinnest: float
+        self, edges: Edges, joined: Joined, runs: Runs, knot: Index, thinnest: float
     ) -> None:
         """knot (r,): the knot of each chain, -1: none. `thinnest`: the coincidence tolerance."""
         import shapely
@@ -68,7 +68,7 @@ class Tangle:
         at = joined.xy[joined.point]
         threads = Threads(at[place], at[following(joined)[place]], place, np.ones(len(place), bool))
         if len(runs.contour) and len(place):
-            threads = _single(threads, table, joined, runs, thinnest)
+            threads = _single(threads, edges, joined, runs, thinnest)
         self.threads = threads
         self.knot = knot[chain[threads.place]]
         self.closed = ring[threads.place]
@@ -118,7 +118,7 @@ class Tangle:
         return k, ahead | back
 
 
-def _single(threads: Threads, table: Table, joined: Joined, runs: Runs, near: float) -> Threads:
+def _single(threads: Threads, edges: Edges, joined: Joined, runs: Runs, near: float) -> Threads:
     """The threads without what runs on earlier lines."""
     ruler = runs.ruler
     total = ruler.total[runs.contour]
@@ -131,9 +131,9 @@ def _single(threads: Threads, table: Table, joined: Joined, runs: Runs, near: fl
     order = np.argsort(low, kind="stable")
     low, high = low[order], high[order]
 
-    edges = np.full(len(joined.xy), -1)
-    edges[table.edge] = np.arange(len(table.edge))
-    edge = np.where(joined.edge[threads.place] >= 0, edges[joined.edge[threads.place]], -1)
+    number = np.full(len(joined.xy), -1)
+    number[edges.edge] = np.arange(len(edges.edge))
+    edge = np.where(joined.edge[threads.place] >= 0, number[joined.edge[threads.place]], -1)
     begin = ruler.start[edge]
     finish = begin + ruler.size[edge]
     # Which runs reach into each edge: those that end after its start and start before its end.
@@ -143,13 +143,13 @@ def _single(threads: Threads, table: Table, joined: Joined, runs: Runs, near: fl
     free = threads.only(~touched)
     cut = threads.only(touched)
     begin, finish, edge = begin[touched], finish[touched], edge[touched]
-    kept = free.and_(_bits(cut, table, joined, begin, finish, low, high, edge))
-    return kept.and_(_bridges(kept, table, joined, runs, near))
+    kept = free.and_(_bits(cut, edges, joined, begin, finish, low, high, edge))
+    return kept.and_(_bridges(kept, edges, joined, runs, near))
 
 
 def _bits(
     cut: Threads,
-    table: Table,
+    edges: Edges,
     joined: Joined,
     begin: Points,
     finish: Points,
@@ -170,7 +170,7 @@ def _bits(
     of, one, two = of[left], one[left], two[left]
     size = (finish - begin)[of]
     t, u = (one - begin[of]) / size, (two - begin[of]) / size
-    ahead = (joined.xy[table.edge[edge]] == cut.start).all(axis=1)[of]
+    ahead = (joined.xy[edges.edge[edge]] == cut.start).all(axis=1)[of]
     start = np.where(ahead[:, None], cut.start[of], cut.end[of])
     along = np.where(ahead[:, None], cut.end[of], cut.start[of]) - start
     return Threads(
@@ -181,7 +181,7 @@ def _bits(
     )
 
 
-def _bridges(kept: Threads, table: Table, joined: Joined, runs: Runs, near: float) -> Threads:
+def _bridges(kept: Threads, edges: Edges, joined: Joined, runs: Runs, near: float) -> Threads:
     """Bits that lead the ends where a line was cut off to the nearest line beneath."""
     import shapely
 
@@ -195,17 +195,17 @@ def _bridges(kept: Threads, table: Table, joined: Joined, runs: Runs, near: floa
     edge = ruler.edge_at(contour, along)
     t = np.clip((along - ruler.position[edge]) / ruler.size[edge], 0.0, 1.0)[:, None]
     # The edge as it is after joining, in the direction in which it was drawn.
-    place = joined.place[table.edge[edge]]
+    place = joined.place[edges.edge[edge]]
     one = joined.xy[joined.point[place]]
     two = joined.xy[joined.point[following(joined)[place]]]
-    ahead = (joined.xy[table.edge[edge]] == one).all(axis=1)[:, None]
+    ahead = (joined.xy[edges.edge[edge]] == one).all(axis=1)[:, None]
     start, end = np.where(ahead, one, two), np.where(ahead, two, one)
     at = start + t * (end - start)
 
     lines = shapely.linestrings(np.stack([kept.start, kept.end], axis=1))
     points = shapely.points(at)
     p, k = shapely.STRtree(lines).query(points, predicate="dwithin", distance=2.0 * near)
-    far = _elsewhere(kept.place[k], contour[p], along[p], table, joined, ruler, 4.0 * near)
+    far = _elsewhere(kept.place[k], contour[p], along[p], edges, joined, ruler, 4.0 * near)
     p, k = p[far], k[far]
     apart = shapely.distance(points[p], lines[k])
     order = np.lexsort((k, apart, p))
@@ -221,23 +221,23 @@ def _elsewhere(
     place: Index,
     contour: Index,
     along: Points,
-    table: Table,
+    edges: Edges,
     joined: Joined,
     ruler: Ruler,
     apart: float,
 ) -> Flags:
     """True where an edge of a chain is not of the contour, or further along it than `apart` from
     the place `along` it, on both ways round."""
-    edges = np.full(len(joined.xy) + 1, -1)
-    edges[table.edge] = np.arange(len(table.edge))
-    edge = edges[joined.edge[place]]
+    number = np.full(len(joined.xy) + 1, -1)
+    number[edges.edge] = np.arange(len(edges.edge))
+    edge = number[joined.edge[place]]
     begin = ruler.position[edge] - along
     behind, ahead = -(begin + ruler.size[edge]), begin
     total = ruler.total[contour]
     gap = np.maximum(np.maximum(behind, ahead), 0.0)
     other_way = np.maximum(total - np.maximum(np.abs(begin), np.abs(behind)), 0.0)
     far = np.minimum(gap, other_way) > apart
-    return np.asarray((edge < 0) | (table.contour[edge] != contour) | far)
+    return np.asarray((edge < 0) | (edges.contour[edge] != contour) | far)
 
 
 def _without_slivers(shape: Shapes, thinnest: float) -> Shapes:
