@@ -340,6 +340,18 @@ def test_without_rules_their_names_are_not_checked() -> None:
     assert job.rules == {"anything": {"level": "off", "x": 1}}
 
 
+def test_a_kerf_of_nought_is_one() -> None:
+    assert read(WALNUT + "kerf = 0").stocks["walnut-3"].kerf == 0.0
+
+
+def test_rules_of_its_own() -> None:
+    job = read('rules-from = ["rules/ours.py"]\n[rules.ours]\nlevel = "off"')
+    assert job.rules_from == (os.path.join("shop", "rules/ours.py"),)
+    assert job.rules["ours"] == {"level": "off"}
+    (said,) = problems("rules-from = 3")
+    assert said.endswith('found 3; allowed: an array of paths such as ["rules/our_rules.py"]')
+
+
 def test_a_job_sheet_may_replace_a_built_in_stock() -> None:
     job = read(WALNUT.replace("walnut-3", "plywood-3") + 'kerf = "0.3 mm"')
     assert job.stocks["plywood-3"].kerf == 0.3

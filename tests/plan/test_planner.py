@@ -307,6 +307,13 @@ class TestStocks:
         assert felt.sheets[0].stock.name == "felt-3"
         assert felt.sheets[0].lines is planned.sheets[0].lines
         assert felt.sheets[0].reach == planned.sheets[0].reach
+        both = plan(rect("fill:red") + rect("fill:blue"), RED_AND_BLUE)
+        instead = for_stock(both, both.sheets[0].stock)
+        assert labels(instead) == ["red-3", "red-3 instead of blue-2"]
+        assert labels(for_stock(instead, both.sheets[1].stock)) == [
+            "blue-2 instead of red-3",
+            "blue-2",
+        ]
 
     def test_the_reach_is_beyond_every_minimum_that_is_asked(self) -> None:
         every = list(STOCKS.values())

@@ -179,6 +179,8 @@ class Sheet:
     tolerances: Tolerances
     reach: float
     colours: tuple[str, ...] = ()
+    assigned: str = ""
+    """The stock that the job sheet assigns; without assignments the colour."""
 
 
 @dataclass(frozen=True, slots=True)

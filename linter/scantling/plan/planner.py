@@ -134,6 +134,7 @@ def plan_drawing(
                 tolerances=tolerances,
                 reach=reach(draft.stock, others),
                 colours=tuple(draft.colours),
+                assigned=draft.assigned,
             )
             for draft, own in zip(sheets, made, strict=True)
             if own is not None
@@ -157,12 +158,19 @@ def for_stock(plan: Plan, stock: Stock) -> Plan:
             replace(
                 sheet,
                 stock=stock,
-                label=sheet.label.replace(sheet.stock.name, stock.name, 1),
+                label=label_of(stock, sheet.assigned, by_colour=not plan.job.assignments),
                 reach=max(sheet.reach, reach(stock)),
             )
             for sheet in plan.sheets
         ),
     )
+
+
+def label_of(stock: Stock, assigned: str, *, by_colour: bool) -> str:
+    """What reports call a sheet of a stock, given what the job sheet assigns."""
+    if by_colour:
+        return f"{stock.name} {assigned}"
+    return assigned if stock.name == assigned else f"{stock.name} instead of {assigned}"
 
 
 def reach(stock: Stock, others: Iterable[Stock] = ()) -> float:
@@ -236,10 +244,8 @@ class _Assigned:
     def _sheet_of(self, name: str) -> int:
         if name not in self._sheet:
             self._sheet[name] = len(self.drafts)
-            stock, label = find_stock(name, self.known), name
-            if self.instead is not None and self.instead.name != name:
-                stock, label = self.instead, f"{self.instead.name} instead of {name}"
-            self.drafts.append(Draft(name, stock, label))
+            stock = self.instead or find_stock(name, self.known)
+            self.drafts.append(Draft(name, stock, label_of(stock, name, by_colour=False)))
         return self._sheet[name]
 
 
@@ -262,7 +268,7 @@ class _ByColour:
     def _sheet_of(self, colour: str) -> int:
         if colour not in self._sheet:
             self._sheet[colour] = len(self.drafts)
-            label = f"{self.stock.name} {colour}"
+            label = label_of(self.stock, colour, by_colour=True)
             self.drafts.append(Draft(colour, self.stock, label, {colour: None}))
         return self._sheet[colour]
 
