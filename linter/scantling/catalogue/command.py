@@ -143,18 +143,12 @@ def audit(
             deliver(done, chosen(done, sort or "", backwards, only), wanted)
             sys.exit(done.exit_code)
     except Interrupted as stop:
-        raise Stopped(stop.done, stop.total, stop.kept) from None
+        how = "what is done is kept: the same command goes on from there"
+        click.echo(
+            f"scantling: interrupted after {stop.done} of {stop.total} designs; "
+            f"{how if stop.kept else 'nothing is kept'}",
+            err=True,
+        )
+        sys.exit(130)
     except (NoBaseline, NoWorkers, NoScheduler) as error:
         raise click.ClickException(str(error)) from None
-
-
-class Stopped(click.exceptions.Exit):
-    """Ended by the user: says what is kept and how to go on."""
-
-    def __init__(self, done: int, total: int, kept: bool) -> None:
-        super().__init__(130)
-        if kept:
-            how = "what is done is kept: the same command goes on from there"
-        else:
-            how = "nothing is kept"
-        click.echo(f"scantling: interrupted after {done} of {total} designs; {how}", err=True)

@@ -133,7 +133,7 @@ def _client(address: str) -> Any:
         raise NoScheduler(
             "a scheduler needs the package 'distributed': pip install 'scantling[distributed]'"
         ) from None
-    for name in ("distributed", "tornado"):
+    for name in ("distributed", "distributed.client", "distributed.batched", "tornado"):
         logging.getLogger(name).setLevel(logging.CRITICAL)
     try:
         client = distributed.Client(address, timeout=CONNECT, set_as_default=False)
