@@ -1,0 +1,228 @@
+"""The picture: each drawing with its findings marked and named, as SVG or PNG, for chat and pull
+requests. It is drawn from the same figures as the page.
+
+A target that ends in `.png` is drawn by resvg, if that is installed (`pip install
+scantling[picture]`); everything else is SVG, which needs nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from html import escape
+from textwrap import wrap
+
+from scantling.report.figure import PAPER, Figure, Mark, figure_of, num
+from scantling.report.forms import FormError
+from scantling.report.model import FileReport, Manner, Report
+from scantling.report.plain import clean, counted, file_level, severity, totals
+
+WIDTH = 960
+"""Width of the whole picture, px."""
+MARGIN = 24
+MOST_DRAWINGS = 12
+MOST_LINES = 12
+"""Findings named below each drawing; the worst first."""
+COLUMN = 104
+"""Characters in a line of the list: as many as fit at 13 px in most fonts."""
+COLOURS = {"error": "#c2180c", "warning": "#8a5a00", "note": "#1565c0", "accepted": "#3b7a4a"}
+INK, FAINT, LINE = "#1d2329", "#565f6a", "#d2cdc1"
+FONT = "system-ui, 'Segoe UI', 'Noto Sans', 'DejaVu Sans', Arial, sans-serif"
+
+
+def render(report: Report, manner: Manner) -> str | bytes:
+    """SVG text, or PNG bytes where `manner.target` ends in `.png`. Raises FormError where PNG is
+    asked for and cannot be drawn."""
+    drawn = svg(report, manner)
+    return png(drawn) if manner.target.casefold().endswith(".png") else drawn
+
+
+def png(drawn: str) -> bytes:
+    """The picture at two dots a pixel, so that thin lines stay sharp."""
+    try:
+        import resvg_py
+    except ImportError:
+        raise FormError(
+            "a PNG picture needs resvg: pip install 'scantling[picture]', or name an .svg file"
+        ) from None
+    try:
+        return bytes(resvg_py.svg_to_bytes(svg_string=drawn, zoom=2))
+    except Exception as error:  # whatever goes wrong in a library of another language
+        raise FormError(f"the picture could not be drawn as PNG: {error}") from None
+
+
+def svg(report: Report, manner: Manner) -> str:
+    """All drawings, one below the other: the worst dozen of many."""
+    files = list(report.files)
+    if len(files) > MOST_DRAWINGS:
+        files = sorted(files, key=lambda f: _badness(report, f), reverse=True)[:MOST_DRAWINGS]
+    y = float(MARGIN)
+    body: list[str] = []
+    for file in files:
+        panel = _Panel(file, figure_of(file, manner), y)
+        body += panel.parts()
+        y = panel.bottom + MARGIN
+    if len(files) < len(report.files):
+        left = counted(len(report.files) - len(files), "drawing")
+        body.append(_text(MARGIN, y + 6, f"and {left} more: {totals(report.files).words()}", FAINT))
+        y += MARGIN
+    height = num(max(y, 2 * MARGIN))
+    head = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{height}" '
+        f'viewBox="0 0 {WIDTH} {height}" font-family="{FONT}" font-size="13">'
+    )
+    words = escape(
+        clean(f"{counted(len(report.files), 'drawing')}: {totals(report.files).words()}")
+    )
+    return "\n".join(
+        (head, f"<title>{words}</title>", f'<rect width="{WIDTH}" height="{height}" fill="#fff"/>',
+         *body, "</svg>\n")
+    )  # fmt: skip
+
+
+def _badness(report: Report, file: FileReport) -> tuple[int, ...]:
+    total = totals([file])
+    return (file_level(report, file), total.failures, total.errors, total.warnings, total.notes)
+
+
+@dataclass(slots=True)
+class _Panel:
+    """One drawing: heading, the drawing itself, and its worst findings in words."""
+
+    file: FileReport
+    figure: Figure
+    top: float
+    bottom: float = 0.0
+
+    def parts(self) -> Iterator[str]:
+        x0, y0, x1, y1 = self.figure.home
+        yield _text(MARGIN, self.top + 14, clean(self.file.file), INK, size=18, weight=700)
+        yield _text(MARGIN, self.top + 34, self._facts(), FAINT)
+        self.bottom = self.top + 44
+        if self.file.failure:
+            for line in wrap(f"Not judged: {clean(self.file.failure.message)}", COLUMN):
+                yield _text(MARGIN, self.bottom + 14, line, COLOURS["error"])
+                self.bottom += 18
+            return
+        wide = WIDTH - 2 * MARGIN
+        zoom = min(wide / (x1 - x0), 720 / (y1 - y0))
+        width, height = zoom * (x1 - x0), zoom * (y1 - y0)
+        yield (
+            f'<svg x="{num(MARGIN + (wide - width) / 2)}" y="{num(self.bottom + 6)}" '
+            f'width="{num(width)}" height="{num(height)}" '
+            f'viewBox="{num(x0)} {num(y0)} {num(x1 - x0)} {num(y1 - y0)}" overflow="hidden">'
+        )
+        yield from _drawing(self.figure, zoom)
+        yield "</svg>"
+        self.bottom += height + 12
+        yield from self._list()
+
+    def _facts(self) -> str:
+        size = self.file.size
+        parts = [f"{size[0]:.2f} × {size[1]:.2f} mm finished"] if size else []
+        parts.append(totals([self.file]).words())
+        if self.file.smallest_safe_width is not None and any(self.file.standing()):
+            parts.append(f"smallest safe width {self.file.smallest_safe_width:.2f} mm")
+        return "; ".join(parts)
+
+    def _list(self) -> Iterator[str]:
+        marks = sorted(
+            (mark for mark in self.figure.marks if mark.finding.accepted is None),
+            key=lambda mark: severity(mark.finding),
+            reverse=True,
+        )
+        for mark in marks[:MOST_LINES]:
+            colour = COLOURS[mark.level]
+            said = f"{mark.level}: {clean(mark.finding.message)} [{mark.finding.rule}]"
+            for row, line in enumerate(wrap(said, COLUMN) or [""]):
+                if not row:
+                    yield _text(MARGIN + 24, self.bottom + 14, str(mark.number), colour, end=True)
+                yield _text(MARGIN + 34, self.bottom + 14, line, INK)
+                self.bottom += 18
+        if len(marks) > MOST_LINES:
+            rest = f"and {len(marks) - MOST_LINES} more"
+            yield _text(MARGIN + 34, self.bottom + 14, rest, FAINT)
+            self.bottom += 18
+
+
+def _drawing(figure: Figure, zoom: float) -> Iterator[str]:
+    """Lines and marks in mm; `zoom` in px per mm keeps strokes and dots the same size."""
+    px = 1 / zoom
+    w, h = figure.size
+    yield (
+        f'<rect width="{num(w)}" height="{num(h)}" fill="{PAPER}" stroke="{LINE}" '
+        f'stroke-width="{num(px)}"/>'
+    )
+    for layer in figure.layers:
+        fill, opacity = ("none", 0.0) if not layer.closed else (layer.colour, 0.13)
+        if layer.operation == "engrave" and layer.closed:
+            opacity = 0.4
+        dash = {"score": (6, 3), "guide": (1, 4)}.get(layer.operation)
+        dashes = f' stroke-dasharray="{num(dash[0] * px)} {num(dash[1] * px)}"' if dash else ""
+        yield (
+            f'<path d="{layer.d}" fill="{fill}" fill-opacity="{opacity}" fill-rule="evenodd" '
+            f'stroke="{layer.colour}" stroke-width="{num(1.3 * px)}"{dashes}/>'
+        )
+    shown = [mark for mark in figure.marks if mark.finding.accepted is None]
+    for mark in shown:
+        yield from _shading(mark, px)
+    small = len(shown) > 60
+    for mark in shown:
+        yield from _pin(mark, px * (0.55 if small else 1.0), named=not small)
+
+
+def _shading(mark: Mark, px: float) -> Iterator[str]:
+    colour = COLOURS[mark.level]
+    common = f'fill="none" stroke="{colour}" stroke-linecap="round" stroke-linejoin="round"'
+    for k, (d, width) in enumerate(mark.bands):
+        broad = 6 * px if width is None else width
+        opacity = 0.5 if width is None else (0.22, 0.6)[k % 2]
+        yield f'<path d="{d}" {common} stroke-width="{num(broad)}" opacity="{opacity}"/>'
+    for d in mark.rings:
+        yield (
+            f'<path d="{d}" fill="{colour}" fill-opacity=".1" stroke="{colour}" '
+            f'stroke-width="{num(2.5 * px)}"/>'
+        )
+
+
+def _pin(mark: Mark, px: float, named: bool) -> Iterator[str]:
+    """Round for errors, square for warnings, a ring for notes: told apart without colour."""
+    if mark.at is None:
+        return
+    x, y = mark.at
+    colour = COLOURS[mark.level]
+    for ox, oy in mark.others:
+        yield (
+            f'<path d="M{num(x)} {num(y)}L{num(ox)} {num(oy)}" stroke="{colour}" '
+            f'stroke-width="{num(1.5 * px)}" stroke-dasharray="{num(3 * px)}"/>'
+            f'<circle cx="{num(ox)}" cy="{num(oy)}" r="{num(4 * px)}" fill="{colour}"/>'
+        )
+    if mark.level == "warning":
+        r = 5.5 * px
+        yield (
+            f'<rect x="{num(x - r)}" y="{num(y - r)}" width="{num(2 * r)}" height="{num(2 * r)}" '
+            f'fill="{colour}" stroke="#fff" stroke-width="{num(px)}"/>'
+        )
+    else:
+        fill = "#fff" if mark.level == "note" else colour
+        yield (
+            f'<circle cx="{num(x)}" cy="{num(y)}" r="{num(6 * px)}" fill="{fill}" '
+            f'stroke="{colour if mark.level == "note" else "#fff"}" '
+            f'stroke-width="{num((2.5 if mark.level == "note" else 1) * px)}"/>'
+        )
+    if named:
+        yield (
+            f'<text x="{num(x + 9 * px)}" y="{num(y - 6 * px)}" font-size="{num(13 * px)}" '
+            f'font-weight="700" fill="{colour}" stroke="{PAPER}" stroke-width="{num(3 * px)}" '
+            f'stroke-linejoin="round" paint-order="stroke">{mark.number}</text>'
+        )
+
+
+def _text(
+    x: float, y: float, text: str, colour: str, size: int = 13, weight: int = 400, end: bool = False
+) -> str:
+    anchor = ' text-anchor="end"' if end else ""
+    return (
+        f'<text x="{num(x)}" y="{num(y)}" fill="{colour}" font-size="{size}" '
+        f'font-weight="{weight}"{anchor}>{escape(text)}</text>'
+    )
