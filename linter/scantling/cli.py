@@ -165,6 +165,11 @@ def _team_options(command: Callable[..., Any]) -> Callable[..., Any]:
     return _with(options, command)
 
 
+AFRESH = click.option(
+    "--afresh",
+    is_flag=True,
+    help="Judge every drawing anew: use no earlier results and keep none.",
+)
 OWN_RULES = click.option(
     "--allow-own-rules",
     "own_rules",
@@ -190,6 +195,7 @@ def cli() -> None:
 @_job_options
 @_report_options
 @_team_options
+@AFRESH
 def lint(
     paths: tuple[str, ...],
     job: str | None,
@@ -202,6 +208,7 @@ def lint(
     known: Known | None,
     write_known: str | None,
     own_rules: bool,
+    afresh: bool,
 ) -> None:
     """Judge drawings: each file, and every SVG file below each folder (default: this folder)."""
     from scantling.api import lint as run
@@ -222,6 +229,8 @@ def lint(
         fail_at=Level[fail_at.upper()],
         known=known,
         own_rules=own_rules,
+        cache=not afresh,
+        tell=lambda note: click.echo(f"scantling: note: {note}", err=True),
     )
     if write_known:
         report = write(report, write_known)
@@ -306,19 +315,21 @@ def editor(**given: Any) -> None:
     this command for SVG files. Needs `pip install 'scantling[editor]'`.
     """
     try:
-        from scantling.live.editor import make
+        from scantling.live.editor import serve
     except ImportError as error:
         if (error.name or "").partition(".")[0] not in ("pygls", "lsprotocol"):
             raise
         hint = "install it with: pip install 'scantling[editor]'"
         raise click.ClickException(f"{error.name} is missing; {hint}") from error
-    make(_wanted(**given)).start_io()
+    serve(_wanted(**given))
 
 
 cli.command()(
     FILES(
         _report_options(
-            _job_options(_with((OWN_RULES, *catalogue.AUDIT_OPTIONS), catalogue.audit), many=True)
+            _job_options(
+                _with((OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH), catalogue.audit), many=True
+            )
         )
     )
 )

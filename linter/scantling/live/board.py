@@ -38,7 +38,9 @@ class Board:
         self.port = int(self._server.server_address[1])
         self.url = f"http://{ADDRESS}:{self.port}/"
         self.hosts = {f"{name}:{self.port}" for name in (ADDRESS, "localhost")}
-        self._thread = threading.Thread(target=self._server.serve_forever, daemon=True)
+        self._thread = threading.Thread(
+            target=self._server.serve_forever, args=(0.05,), daemon=True
+        )
         self._thread.start()
 
     def show(self, page: bytes, words: str) -> None:

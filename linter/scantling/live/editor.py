@@ -8,12 +8,16 @@ Protocol on standard input and output.
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import os
+import sys
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from urllib.parse import unquote
 
 from lsprotocol import types as lsp
 from pygls.lsp.server import LanguageServer
+from pygls.workspace import TextDocument
 
 from scantling import __version__
 from scantling.catalogue.find import ENDINGS
@@ -54,9 +58,9 @@ class Desk:
         turn = self._turn[uri] = self._turn.get(uri, 0) + 1
         if pause:
             await asyncio.sleep(pause)
-        if self._turn.get(uri) != turn or not self._ours(uri):
+        document = self._document(uri)
+        if self._turn.get(uri) != turn or document is None:
             return
-        document = self.server.workspace.get_text_document(uri)
         text, path, version = document.source, document.path, document.version
         loop = asyncio.get_running_loop()
         done = await loop.run_in_executor(self._worker, self._look, text, path, uri)
@@ -92,23 +96,32 @@ class Desk:
     async def current(self, uri: str) -> Judged | None:
         """What was found in the text as it is now."""
         known = self.judged.get(uri)
-        document = self.server.workspace.text_documents.get(uri)
-        if known is None or document is None or known.text != document.source:
+        document = self._document(uri)
+        if document is not None and (known is None or known.text != document.source):
             await self.judge(uri)
             known = self.judged.get(uri)
         return known
 
-    def _ours(self, uri: str) -> bool:
-        document = self.server.workspace.text_documents.get(uri)
+    def _document(self, uri: str) -> TextDocument | None:
+        """An open document that is a drawing or a job sheet."""
+        document = self.server.workspace.text_documents.get(unquote(uri))
         if document is None:
-            return False
-        name = os.path.basename(document.path)
-        svg = document.language_id == "svg" or name.lower().endswith(ENDINGS)
-        return bool(svg or name == FILE_NAME)
+            return None
+        name = os.path.basename(document.path).lower()
+        ours = document.language_id == "svg" or name.endswith((*ENDINGS, FILE_NAME))
+        return document if ours else None
+
+
+def serve(wanted: Wanted) -> None:
+    """Serve on standard input and output until the editor leaves. What anything else prints
+    meanwhile, a rule of somebody's own perhaps, goes to stderr."""
+    out = sys.stdout.buffer
+    with contextlib.redirect_stdout(sys.stderr):
+        make(wanted).start_io(stdout=out)
 
 
 def make(wanted: Wanted) -> LanguageServer:
-    """A server that judges by what the command line asks for; `start_io()` runs it."""
+    """A server that judges by what the command line asks for."""
     # Whole texts: a drawing may hold characters that some take for the end of a line.
     server = LanguageServer(
         told.NAME, __version__, text_document_sync_kind=lsp.TextDocumentSyncKind.Full
