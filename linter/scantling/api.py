@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import datetime
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from scantling import __version__
 from scantling.catalogue.find import drawings
-from scantling.closing import closed
 from scantling.judge.finding import Level
 from scantling.judge.known import Known
-from scantling.linter import Linter
 from scantling.plan.lengths import parse_length
 from scantling.read.limits import Limits
 from scantling.report.model import Failure, FileReport, Report
 from scantling.wanted import Wanted, shown
+
+if TYPE_CHECKING:
+    from scantling.linter import Linter
 
 
 def lint(
@@ -31,6 +33,8 @@ def lint(
     today: datetime.date | None = None,
     known: Known | str | os.PathLike[str] | None = None,
     own_rules: bool = False,
+    cache: bool = False,
+    tell: Callable[[str], object] | None = None,
 ) -> Report:
     """Judge drawings: files, and every SVG file below each folder.
 
@@ -39,22 +43,29 @@ def lint(
     today           the day that end dates of acceptances are compared with
     known           a list of known findings, which are accepted (see `write_known`)
     own_rules       True: rules that job sheets bring along are run; they are programs
+    cache           True: results are kept in this user's cache folder ($SCANTLING_CACHE names
+                    another), and what has not changed is not measured again
+    tell            is told in one line each what is wrong with the kept results
     Returns a Report; files that could not be judged are in Report.failures. Raises ValueError
     for a width, height, limit or list that cannot be read.
     """
     given = [paths] if isinstance(paths, (str, os.PathLike)) else paths
-    linter = Linter(
-        Wanted(
-            job=job,
-            stock=stock,
-            width=_length(width),
-            height=_length(height),
-            limits=Limits.parse(limits),
-            today=today or datetime.date.today(),
-            own_rules=own_rules,
-        )
+    wanted = Wanted(
+        job=job,
+        stock=stock,
+        width=_length(width),
+        height=_length(height),
+        limits=Limits.parse(limits),
+        today=today or datetime.date.today(),
+        own_rules=own_rules,
     )
-    return judge(linter, given, fail_at=fail_at, known=_list(known))
+    if cache:
+        from scantling.catalogue.kept import judge_kept
+
+        return judge_kept(wanted, given, fail_at=fail_at, known=_list(known), tell=tell)
+    from scantling.linter import Linter
+
+    return judge(Linter(wanted), given, fail_at=fail_at, known=_list(known))
 
 
 def judge(
@@ -65,6 +76,8 @@ def judge(
     known: Known | None = None,
 ) -> Report:
     """The same with a linter that may be used again."""
+    from scantling.closing import closed
+
     files = []
     for path, trouble in drawings(paths):
         if trouble:

@@ -324,15 +324,8 @@ def editor(**given: Any) -> None:
     serve(_wanted(**given))
 
 
-cli.command()(
-    FILES(
-        _report_options(
-            _job_options(
-                _with((OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH), catalogue.audit), many=True
-            )
-        )
-    )
-)
+_audit = _with((OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH), catalogue.audit)
+cli.command()(FILES(_report_options(_job_options(_audit, many=True))))
 
 
 def _wanted(**given: Any) -> Wanted:

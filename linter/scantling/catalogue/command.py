@@ -76,11 +76,6 @@ AUDIT_OPTIONS = (
         show_default=True,
         help="Give a design up that takes longer; 0: never.",
     ),
-    click.option(
-        "--afresh",
-        is_flag=True,
-        help="Judge every design anew: use no earlier results and keep none.",
-    ),
 )
 
 

@@ -40,4 +40,4 @@ def _below(folder: Path) -> Iterator[str]:
         folders[:] = sorted(f for f in folders if not f.startswith("."))
         for name in sorted(files):
             if name.lower().endswith(ENDINGS) and not name.startswith("."):
-                yield name if base == os.curdir else os.path.join(base, name)
+                yield os.path.join(base, name).removeprefix(os.path.join(os.curdir, ""))

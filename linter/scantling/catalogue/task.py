@@ -74,6 +74,13 @@ class Desk:
         """The job sheets met so far."""
         return tuple(self._sheets)
 
+    @property
+    def accepts(self) -> bool:
+        """Whether a job sheet met so far may accept findings."""
+        return any(
+            sheet.data is not None and b"accept" in sheet.data for sheet in self._sheets.values()
+        )
+
     def keys(self, task: Task) -> list[bytes] | None:
         """The key of each trial; None where the result depends on what is not known here."""
         if task.data is None or (task.job is not None and task.job_data is None):

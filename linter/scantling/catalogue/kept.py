@@ -1,0 +1,113 @@
+"""Judging a few files with what is known from before: for `lint` and the hook."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from scantling import __version__
+from scantling.catalogue.audit import rulebook
+from scantling.catalogue.codec import Malformed, load_file
+from scantling.catalogue.find import drawings
+from scantling.catalogue.folder import cache_folder
+from scantling.catalogue.store import Store
+from scantling.catalogue.task import Desk, Task
+from scantling.catalogue.work import Bench
+from scantling.judge.finding import Level
+from scantling.judge.known import Known
+from scantling.report.model import Failure, FileReport, Report
+from scantling.wanted import Wanted, shown
+
+
+@dataclass(slots=True)
+class Keeper:
+    """Judges one file after another, those that have not changed out of the store. Geometry is
+    imported when there is something to measure."""
+
+    wanted: Wanted
+    store: Store
+    desk: Desk = field(init=False)
+    problems: dict[str, None] = field(default_factory=dict)
+    _bench: Bench | None = None
+
+    def __post_init__(self) -> None:
+        self.desk = Desk(self.wanted, (self.wanted.stock or "",))
+
+    @property
+    def bench(self) -> Bench:
+        if self._bench is None:
+            from scantling.linter import Linter
+
+            self._bench = Bench(Linter(self.wanted), self.desk.trials)
+        return self._bench
+
+    def file(self, path: str) -> FileReport:
+        """Like Linter.file."""
+        task = self.desk.task(path)
+        keys = self.desk.keys(task)
+        return (keys and self._known(keys)) or self._new(task, keys)
+
+    def _known(self, keys: list[bytes]) -> FileReport | None:
+        found = self.store.find(keys)
+        body = self.store.body(found[0].digest) if found else None
+        try:
+            return (body and load_file(body)) or None
+        except Malformed:
+            return None
+
+    def _new(self, task: Task, keys: list[bytes] | None) -> FileReport:
+        answer = self.bench.work(task)
+        result = answer.results[0]
+        self.problems |= dict.fromkeys(answer.problems)
+        if keys and result.lasting:
+            self.store.keep(keys[0], result.row, result.body)
+        return load_file(result.body)
+
+    def report(
+        self,
+        paths: Iterable[str | os.PathLike[str]],
+        fail_at: Level,
+        known: Known | None = None,
+    ) -> Report:
+        """Like api.judge."""
+        files = []
+        for path, trouble in drawings(paths):
+            if trouble:
+                failure = Failure(file=shown(path), message=trouble)
+                files.append(FileReport(file=failure.file, failure=failure))
+            else:
+                files.append(self.file(path))
+        rules, troubles = rulebook(self.store, self.wanted, self.desk.sheets)
+        return Report(
+            files=self._closed(files, known),
+            rules=rules,
+            version=__version__,
+            fail_at=fail_at,
+            troubles=(*troubles, *self.problems),
+        )
+
+    def _closed(self, files: list[FileReport], known: Known | None) -> tuple[FileReport, ...]:
+        """What can be said last; only acceptances and lists need it."""
+        if known is None and not self.desk.accepts:
+            return tuple(files)
+        from scantling.closing import closed
+
+        return closed(files, self.bench.linter, known)
+
+
+def judge_kept(
+    wanted: Wanted,
+    paths: Iterable[str | os.PathLike[str]],
+    *,
+    fail_at: Level = Level.ERROR,
+    known: Known | None = None,
+    tell: Callable[[str], object] | None = None,
+) -> Report:
+    """Like api.judge, with the results of this user's cache folder."""
+    with Store.open(cache_folder()) as store:
+        report = Keeper(wanted, store).report(paths, fail_at, known)
+    if tell is not None:
+        for note in store.notes:
+            tell(note)
+    return report
