@@ -31,6 +31,7 @@ SHEET_FACTS: Mapping[str, str] = {
     "thin": "scantling.measure.widths",
     "webs": "scantling.measure.widths",
     "gaps": "scantling.measure.widths",
+    "tips": "scantling.measure.widths",
     "holes": "scantling.measure.holes",
     "thin_strokes": "scantling.measure.strokes",
 }

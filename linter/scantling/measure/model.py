@@ -6,10 +6,13 @@ finished size, y down. No fact knows a threshold beyond the sheet's search reach
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from scantling.measure.groups import connected
 
 Array = NDArray[np.float64]
 
@@ -94,6 +97,14 @@ class Piece:
     name: str
 
 
+def _no_discs() -> Any:
+    return np.zeros((0, 2, 2), np.int64)
+
+
+def _no_links() -> Any:
+    return np.zeros((0, 2), np.int64)
+
+
 @dataclass(frozen=True, slots=True)
 class Narrow:
     """One connected thin place of a web or a gap.
@@ -106,6 +117,10 @@ class Narrow:
     widths   (k,) local width at each of them, so that a rule can say how long it is thinner
              than its own minimum
     piece    number of the piece it belongs to (webs), 0 for gaps between pieces
+    sides    (k, 2, 2) the two touching points of each disc of the path
+    source   (k, 2, 2) contour and segment of each touching point, as in `Spot`
+    links    (e, 2) which discs of the path hang together, as indices into it; two that follow
+             each other in `path` but are not linked belong to different branches
     """
 
     width: float
@@ -117,17 +132,120 @@ class Narrow:
     path: Array
     widths: Array
     piece: int
+    sides: Array = field(default_factory=_no_discs)
+    source: NDArray[np.int64] = field(default_factory=_no_discs)
+    links: NDArray[np.int64] = field(default_factory=_no_links)
 
     def length_below(self, width: float) -> float:
         """How long the place is thinner than `width`, along its path, in mm."""
-        if len(self.path) < 2:
-            return 0.0
-        steps = np.hypot(*np.diff(self.path, axis=0).T)
-        a, b = self.widths[:-1], self.widths[1:]
-        low, high = np.minimum(a, b), np.maximum(a, b)
-        share = np.clip((width - low) / np.where(high > low, high - low, 1.0), 0.0, 1.0)
-        share = np.where(high > low, share, low < width)
-        return float((steps * share).sum())
+        return _length_below(self.path, self.widths, width, self._joined())
+
+    def below(self, width: float) -> tuple[Narrow, ...]:
+        """The places within this one that are thinner than `width`, narrowest first: what hangs
+        together up to the reach may be several places by a smaller measure."""
+        thin = np.flatnonzero(self.widths < width)
+        if len(thin) == 0 or len(self.sides) == 0:
+            return (self,) if self.width < width else ()
+        number = np.full(len(self.widths), -1)
+        number[thin] = np.arange(len(thin))
+        ends = number[self.links]
+        ends = ends[(ends >= 0).all(axis=1)]
+        label = connected(len(thin), ends[:, 0], ends[:, 1])
+        labels = np.unique(label)
+        if len(labels) == 1 and len(thin) == len(self.widths):
+            return (self,)
+        parts = [self._part(thin[label == k]) for k in labels.tolist()]
+        return tuple(sorted(parts, key=lambda part: (round(part.width, 6), part.at)))
+
+    def _joined(self) -> NDArray[np.bool_]:
+        """(k-1,) which points of the path hang together with the next."""
+        joined = np.ones(max(len(self.path) - 1, 0), bool)
+        if len(self.links):
+            low, high = self.links.min(axis=1), self.links.max(axis=1)
+            joined[:] = False
+            joined[low[high == low + 1]] = True
+        return joined
+
+    def _part(self, of: NDArray[np.int64]) -> Narrow:
+        """The place made of some discs of the path (ascending)."""
+        number = np.full(len(self.widths), -1)
+        number[of] = np.arange(len(of))
+        ends = number[self.links]
+        path, widths = self.path[of], self.widths[of]
+        least = least_of(path, widths)
+        p, q = self.sides[of[least]].tolist()
+        (p_from, q_from) = self.source[of[least]].tolist()
+        part = replace(
+            self,
+            width=float(widths[least]),
+            at=(float(path[least, 0]), float(path[least, 1])),
+            p=Spot((p[0], p[1]), *p_from),
+            q=Spot((q[0], q[1]), *q_from),
+            path=path,
+            widths=widths,
+            sides=self.sides[of],
+            source=self.source[of],
+            links=ends[(ends >= 0).all(axis=1)],
+        )
+        length = part.length_below(np.inf)
+        kind = self.kind
+        if kind in ("neck", "bridge"):
+            kind = neck_or_bridge(part.width, part.length_below(HELD * part.width))
+        return replace(part, length=length, kind=kind)
+
+
+HELD = 1.1
+"""A web that stays within this many times its least width for more than twice that width is a
+bridge, else a neck."""
+
+
+def neck_or_bridge(width: float, held: float) -> str:
+    """What to call a web between two bodies that holds its least width for so long."""
+    return "neck" if held <= 2.0 * width else "bridge"
+
+
+def least_of(path: Array, widths: Array) -> int:
+    """Index of the narrowest disc of a path; the one in the middle where it holds its width."""
+    least = np.flatnonzero(widths <= widths.min() + 1e-6)
+    first, second = least[(len(least) - 1) // 2], least[len(least) // 2]
+    return int(min((tuple(np.round(path[k], 6)), k) for k in (first, second))[1])
+
+
+def _length_below(path: Array, widths: Array, width: float, joined: NDArray[np.bool_]) -> float:
+    """How long a path is thinner than `width`; the width varies linearly between its points."""
+    if len(path) < 2:
+        return 0.0
+    steps = np.hypot(*np.diff(path, axis=0).T) * joined
+    a, b = widths[:-1], widths[1:]
+    low, high = np.minimum(a, b), np.maximum(a, b)
+    share = np.clip((width - low) / np.where(high > low, high - low, 1.0), 0.0, 1.0)
+    share = np.where(high > low, share, low < width)
+    return float((steps * share).sum())
+
+
+@dataclass(frozen=True, slots=True)
+class Tip:
+    """A dead end of the solid that keeps widening from its end: a sharp corner's taper.
+
+    spot     its end; the corner itself where it is one
+    angle    between its sides at the end, in degrees
+    width    at the end: 0 at a corner, else the least local width of a blunt or rounded end
+    path     (k, 2) middle points from the end on, up to the sheet's reach, to where it holds its
+             width, or to its root
+    widths   (k,) local width at each of them
+    piece    number of the piece it belongs to
+    """
+
+    spot: Spot
+    angle: float
+    width: float
+    path: Array
+    widths: Array
+    piece: int
+
+    def length_below(self, width: float) -> float:
+        """Thin length: how far along the taper its width stays below `width`, in mm."""
+        return _length_below(self.path, self.widths, width, np.ones(len(self.path) - 1, bool))
 
 
 @dataclass(frozen=True, slots=True)

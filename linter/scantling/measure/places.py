@@ -12,12 +12,11 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.discs import Discs
 from scantling.measure.facing import FACING
 from scantling.measure.groups import connected
-from scantling.measure.outline import Array, Index, Outline
+from scantling.measure.outline import Array, Flags, Index, Outline
 from scantling.measure.pairs import boxes_that_meet
 
 HOLD = 2.0 * np.tan(np.radians(4.0))
@@ -37,7 +36,8 @@ def links(o: Outline, discs: Discs) -> tuple[Index, Index]:
     n = len(o)
     # discs of one pair of edges, and one of them to speak for the pair
     key = (discs.i * n + discs.j) * 2 + discs.web
-    order = np.argsort(key, kind="stable")
+    on = np.einsum("ij,ij->j", discs.p, o.rows[4:6, discs.i])
+    order = np.lexsort((on, key))
     ranked = key[order]
     lead = np.ones(len(ranked), bool)
     lead[1:] = ranked[1:] != ranked[:-1]
@@ -76,10 +76,27 @@ class Chains:
     disc: Index
     chain: Index
     cut: Array
-    forward: NDArray[np.bool_]
+    forward: Flags
     apex: Array
     ring: Index
-    sharp: NDArray[np.bool_]
+    sharp: Flags
+
+
+@dataclass(frozen=True, slots=True)
+class Thin:
+    """All thin places of a sheet, webs and gaps together, before they are told one by one.
+
+    label   (k,)    place of each disc, -1 for those of tips
+    links   (2, e)  which discs of one place hang together
+    of_tip  (m,)    which entries of the chains belong to a tip
+    """
+
+    outline: Outline
+    discs: Discs
+    label: Index
+    links: Index
+    chains: Chains
+    of_tip: Flags
 
 
 def along(o: Outline, edge: Index, at: Array) -> Array:
@@ -146,6 +163,13 @@ def chains(o: Outline, discs: Discs, chord: float) -> Chains:
     return Chains(disc, number, cut, forward, a_at[which], a_group[which] // 2, a_sharp[which])
 
 
+def leads(label: Index) -> Flags:
+    """Where a new label begins in a sorted row of them."""
+    lead = np.ones(len(label), bool)
+    lead[1:] = label[1:] != label[:-1]
+    return lead
+
+
 def _half_angle(o: Outline, corner: Index) -> Array:
     """Tangent of half the angle inside a corner that turns by more than a right angle."""
     # the turn is pi less the angle: tan(angle / 2) = cot(turn / 2)
@@ -153,7 +177,7 @@ def _half_angle(o: Outline, corner: Index) -> Array:
     return tangent
 
 
-def _follows(o: Outline, discs: Discs, a: Index, b: Index) -> NDArray[np.bool_]:
+def _follows(o: Outline, discs: Discs, a: Index, b: Index) -> Flags:
     """Whether disc b comes next to disc a: it overlaps it, or touches the same two edges or
     their neighbours."""
 
@@ -163,7 +187,7 @@ def _follows(o: Outline, discs: Discs, a: Index, b: Index) -> NDArray[np.bool_]:
     i, j, k, m = discs.i[a], discs.j[a], discs.i[b], discs.j[b]
     at, r = discs.at, discs.radius
     apart, reach = at[:, a] - at[:, b], r[a] + r[b]
-    follows: NDArray[np.bool_] = (
+    follows: Flags = (
         (near(i, k) & near(j, m))
         | (near(i, m) & near(j, k))
         | (np.einsum("ij,ij->j", apart, apart) <= reach * reach)
@@ -226,12 +250,10 @@ def _merged(group: Index, at: Array, width: Array, cut: Array, size: Array) -> I
     return order[pick[lead]]
 
 
-def tips(discs: Discs, c: Chains, chord: float) -> tuple[NDArray[np.bool_], Array]:
-    """Which entries of the chains belong to a tip, and at which `cut` each chain's tip ends
-    (infinite where it goes on to the end of the chain)."""
-    n = len(c.disc)
-    if n == 0:
-        return np.zeros(0, bool), np.zeros(len(c.apex))
+def tip_discs(discs: Discs, c: Chains, chord: float) -> Flags:
+    """Which entries of the chains belong to a tip: those before it begins to hold its width."""
+    if len(c.disc) == 0:
+        return np.zeros(0, bool)
     w = 2.0 * discs.radius[c.disc]
     x = c.cut / 2.0
     stop = np.searchsorted(c.chain, c.chain, side="right") - 1
@@ -248,4 +270,5 @@ def tips(discs: Discs, c: Chains, chord: float) -> tuple[NDArray[np.bool_], Arra
     holds = (slope < HOLD) & (~c.sharp[c.chain] | (slope < 0.5 * w / np.maximum(x, 1e-300)))
     until = np.full(len(c.apex), np.inf)
     np.minimum.at(until, c.chain[holds], c.cut[holds])
-    return c.cut < until[c.chain], until
+    tip: Flags = c.cut < until[c.chain]
+    return tip

@@ -1,0 +1,173 @@
+"""Thin places and tips, told one by one as the rules see them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from scantling.measure.model import HELD, Arrangement, Narrow, Spot, Tip, least_of, neck_or_bridge
+from scantling.measure.outline import Array, Flags, Index, Outline
+from scantling.measure.places import Thin, along, leads
+
+
+def told(
+    thin: Thin | None, arrangement: Arrangement, reach: float, web: bool
+) -> tuple[Narrow, ...]:
+    """The places of the solid (`web`) or the void, narrowest first."""
+    if thin is None:
+        return ()
+    d, o = thin.discs, thin.outline
+    mine = np.flatnonzero((thin.label >= 0) & (d.web == web) & (2.0 * d.radius <= reach))
+    if len(mine) == 0:
+        return ()
+    dead = np.zeros(len(d), bool)
+    dead[thin.chains.disc] = True
+    order, first = _in_order(thin, mine)
+    number = np.full(len(d), -1)
+    number[order] = np.arange(len(order))
+    bounds = np.append(np.flatnonzero(first), len(order))
+    tied = number[thin.links]
+    tied = tied[:, (tied >= 0).all(axis=0)].T
+    tied = tied[np.argsort(tied[:, 0], kind="stable")]
+    cuts = np.searchsorted(tied[:, 0], bounds)
+
+    i, j = d.i[order], d.j[order]
+    path = (d.at[:, order] + o.origin[:, None]).T
+    widths = 2.0 * d.radius[order]
+    sides = np.stack((d.p[:, order].T, d.q[:, order].T), axis=1) + o.origin
+    edges = np.stack((i, j), axis=1)
+    source = np.stack((arrangement.contour[edges], arrangement.segment[edges]), axis=2)
+    wall = o.ring[i] != o.ring[j]
+    piece = arrangement.face[o.ring[i]] + 1 if web else np.zeros(len(i), np.int64)
+    steps = np.zeros(len(order))
+    joined = tied.min(axis=1)[np.abs(tied[:, 0] - tied[:, 1]) == 1]
+    steps[joined] = np.hypot(*(path[joined + 1] - path[joined]).T)
+    length = np.add.reduceat(steps, bounds[:-1])
+    found = []
+    for k, (a, b) in enumerate(zip(bounds[:-1].tolist(), bounds[1:].tolist(), strict=True)):
+        least = a + least_of(path[a:b], widths[a:b])
+        width = float(widths[least])
+        if wall[least]:
+            kind = "wall"
+        elif dead[order[least]]:
+            kind = "limb"
+        else:
+            holds = widths[a:b] <= HELD * width
+            kind = neck_or_bridge(width, float(steps[a : b - 1][holds[1:] & holds[:-1]].sum()))
+        p, q = sides[least].tolist()
+        p_from, q_from = source[least].tolist()
+        found.append(
+            Narrow(
+                width,
+                (float(path[least, 0]), float(path[least, 1])),
+                Spot((p[0], p[1]), *p_from),
+                Spot((q[0], q[1]), *q_from),
+                kind,
+                float(length[k]),
+                path[a:b],
+                widths[a:b],
+                int(piece[least]),
+                sides[a:b],
+                source[a:b],
+                tied[cuts[k] : cuts[k + 1]] - a,
+            )
+        )
+    return tuple(sorted(found, key=lambda n: (round(n.width, 6), n.at)))
+
+
+def _in_order(thin: Thin, mine: Index) -> tuple[Index, Flags]:
+    """The discs place by place, each place's along it; and where each place begins.
+
+    The order is that of the touching points on the side where the narrowest disc has its p.
+    """
+    o, d = thin.outline, thin.discs
+    label = thin.label[mine]
+    narrowest = np.lexsort((d.at[1, mine], d.at[0, mine], np.round(d.radius[mine], 6), label))
+    head = narrowest[leads(label[narrowest])]
+    number = np.searchsorted(label[head], label)
+    i, j = d.i[mine], d.j[mine]
+    p, q = along(o, i, d.p[:, mine]), along(o, j, d.q[:, mine])
+    ring_p, ring_q = o.ring[i], o.ring[j]
+    p0, q0 = p[head][number], q[head][number]
+    on_p, on_q = ring_p[head][number], ring_q[head][number]
+    size_p, size_q = o.round[on_p], o.round[on_q]
+
+    def away(place: Array, ring: Index, base: Array, of: Index, size: Array) -> Array:
+        turned = np.mod(place - base + size / 2.0, size) - size / 2.0
+        return np.where(ring == of, turned, np.inf)
+
+    straight = away(p, ring_p, p0, on_p, size_p)
+    crossed = away(q, ring_q, p0, on_p, size_p)
+    cross = np.abs(crossed) + np.abs(away(p, ring_p, q0, on_q, size_q)) < np.abs(straight) + np.abs(
+        away(q, ring_q, q0, on_q, size_q)
+    )
+    key = np.where(cross, crossed, straight)
+    other = np.where(cross, q, p)
+    ring = np.where(cross, ring_q, ring_p)
+    order = np.lexsort((other, ring, key, label))
+    first = leads(label[order])
+    # the same way round whichever way the outline runs
+    start = np.flatnonzero(first)
+    stop = np.append(start[1:], len(order)) - 1
+    ends = np.round(d.at[:, mine[order]], 6)
+    a, b = ends[:, start], ends[:, stop]
+    back = (a[0] > b[0]) | ((a[0] == b[0]) & (a[1] > b[1]))
+    which = np.cumsum(first) - 1
+    place = np.arange(len(order))
+    place = np.where(back[which], start[which] + stop[which] - place, place)
+    return mine[order[place]], first
+
+
+def tapers(thin: Thin | None, arrangement: Arrangement) -> tuple[Tip, ...]:
+    """The tips of the solid, by where they end."""
+    if thin is None:
+        return ()
+    o, d, c = thin.outline, thin.discs, thin.chains
+    pick = np.flatnonzero(thin.of_tip & d.web[c.disc])
+    if len(pick) == 0:
+        return ()
+    chain, disc = c.chain[pick], c.disc[pick]
+    first = np.flatnonzero(leads(chain))
+    stop = np.append(first[1:], len(pick))
+    found = []
+    for a, b in zip(first.tolist(), stop.tolist(), strict=True):
+        number = int(chain[a])
+        edge, end = _at(o, int(c.ring[number]), float(c.apex[number]))
+        middles = (d.at[:, disc[a:b]] + o.origin[:, None]).T
+        widths = 2.0 * d.radius[disc[a:b]]
+        sharp = bool(c.sharp[number])
+        end = end + o.origin
+        found.append(
+            Tip(
+                Spot(
+                    (float(end[0]), float(end[1])),
+                    int(arrangement.contour[edge]),
+                    int(arrangement.segment[edge]),
+                ),
+                _angle(o, edge) if sharp else _opening(o, d.i[disc[a]], d.j[disc[a]]),
+                0.0 if sharp else float(widths[0]),
+                np.concatenate((end[None, :], middles)),
+                np.concatenate(([0.0 if sharp else widths[0]], widths)),
+                int(arrangement.face[c.ring[number]]) + 1,
+            )
+        )
+    return tuple(sorted(found, key=lambda tip: tip.spot.at))
+
+
+def _at(o: Outline, ring: int, place: float) -> tuple[int, Array]:
+    """Edge and point at a distance along a ring."""
+    first, stop = int(o.first[ring]), int(o.first[ring + 1])
+    edge = first + int(np.searchsorted(o.along[first:stop], place, side="right")) - 1
+    edge = max(edge, first)
+    return edge, o.rows[:2, edge] + (place - o.along[edge]) * o.rows[4:6, edge]
+
+
+def _angle(o: Outline, edge: int) -> float:
+    """Degrees inside the corner that an edge starts from."""
+    cross, dot = o.turn[:, edge]
+    return 180.0 - float(np.degrees(np.arctan2(abs(cross), dot)))
+
+
+def _opening(o: Outline, i: Index, j: Index) -> float:
+    """Degrees between two edges that face each other."""
+    t, u = o.rows[4:6, i], o.rows[4:6, j]
+    return float(np.degrees(np.arccos(np.clip(-(t * u).sum(), -1.0, 1.0))))
