@@ -86,7 +86,7 @@ def test_odd_drawings_are_judged_with_a_finding(folder: Path, name: str):
         (("lint", "good.svg", "--width", "six mm"), "six mm"),
         (("lint", "good.svg", "--report", "sarf"), "sarif"),
         (("lint", "good.svg", "--job", "nowhere.toml"), "nowhere.toml"),
-        (("lint", "good.svg", "--limit", "depht=3"), "depth"),
+        (("lint", "good.svg", "--limit", "nestin=3"), "nesting"),
     ],
 )
 def test_wrong_usage_is_one_line_with_the_nearest_word(
