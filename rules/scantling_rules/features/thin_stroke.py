@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
 from scantling.measure.model import ThinStroke
-from scantling.plan.model import Minimums, Stock
+from scantling.plan.model import Lines, Minimums, Stock
 
 id = "thin-stroke"
 level = "warning"
@@ -46,18 +46,28 @@ fails = (
 )
 
 
-def check(thin_strokes: Sequence[ThinStroke], stock: Stock, minimum: Minimums) -> Iterator[Fault]:
+def check(
+    thin_strokes: Sequence[ThinStroke], lines: Lines, stock: Stock, minimum: Minimums
+) -> Iterator[Fault]:
+    """One finding for all strokes of an element: they have one width, or one cause."""
+    groups: dict[tuple[int, str], list[ThinStroke]] = {}
     for stroke in thin_strokes:
         if stroke.width < minimum.stroke - 1e-6:
-            done = "scored" if stroke.operation == "score" else "engraved"
-            yield Fault(
-                message=f"{done} stroke {mm(stroke.width)} wide, "
-                f"{stock.name} needs {mm(minimum.stroke)}",
-                on=stroke.spot,
-                at=stroke.at,
-                measured=stroke.width,
-                required=minimum.stroke,
-                extent=stroke.length,
-                drawn=stroke.width,
-                needed=minimum.stroke,
-            )
+            shape = int(lines.shape[stroke.spot.contour])
+            groups.setdefault((shape, stroke.operation), []).append(stroke)
+    for (_, operation), strokes in groups.items():
+        thinnest = min(strokes, key=lambda stroke: stroke.width)
+        done = "scored" if operation == "score" else "engraved"
+        some = f" at its thinnest of {len(strokes)} places" if len(strokes) > 1 else ""
+        yield Fault(
+            message=f"{done} stroke {mm(thinnest.width)} wide{some}, "
+            f"{stock.name} needs {mm(minimum.stroke)}",
+            on=thinnest.spot,
+            at=thinnest.at,
+            measured=thinnest.width,
+            required=minimum.stroke,
+            extent=sum(stroke.length for stroke in strokes),
+            drawn=thinnest.width,
+            needed=minimum.stroke,
+            others=tuple(("another place", s.spot) for s in strokes if s is not thinnest),
+        )
