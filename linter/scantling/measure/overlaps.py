@@ -4,9 +4,13 @@ Where a later line runs within the coincidence tolerance t of an earlier one of 
 operation, that stretch may be doubled. What decides is how the stretch grows when twice the
 tolerance is allowed, which has nothing to do with size: a line that crosses another at any angle
 is near it twice as long (factor 2), one that touches it as a circle touches a line 1.41 times,
-a cusp 1.59 times; a line that truly runs on another hardly longer. So a stretch is doubled where
+a cusp 1.59 times; a line that truly runs on another hardly longer. With L(w) for the length of a
+stretch within w, it is doubled where
 
-    length within 2t  <=  1.25 × length within t,
+    L(2t) <= 1.25 L(t),  or
+    L(t) <= 1.15 L(t/2)  (two lines that go on side by side, not quite as near), or
+    L(t) - L(t/2) and L(2t) - L(t) are as 1 to 1.7 or more, as where lines part at an angle, and
+    what remains of L for no tolerance at all is more than 0.3 L(t) and 6t,
 
 and where it, with the stretches that carry on where it ends, is longer than 6t. Along one
 contour, places less than 4t apart along the line are not compared: neighbours are always near.
@@ -30,7 +34,7 @@ from scantling.measure.close import Close, Edges
 from scantling.measure.groups import connected
 from scantling.measure.intervals import through_start, unite
 from scantling.measure.model import Array, Overlap, Spot
-from scantling.measure.segments import beside, cross, foot, length, near_stretch
+from scantling.measure.segments import beside, cross, dot, foot, length, near_stretch
 from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines, Tolerances
 
 Index = NDArray[np.int64]
@@ -38,7 +42,15 @@ Lengths = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
 GROWTH = 1.25
-"""Largest growth of a true double from one tolerance to two; a tangency grows by 1.41."""
+"""Largest growth of a true double from one tolerance to two; a tangency grows by 1.41, by no
+less than 1.31 if both lines are flattened by a fifth of the tolerance"""
+GROWTH_BELOW = 1.15
+"""Largest growth of a true double up to the tolerance, where flattening tells more: a tangency
+grows by no less than 1.24"""
+STEADY = 1.7
+"""Least growth of the growth where two lines part at an angle (2), rather than in a bow (1.41)"""
+REMAINS = 0.3
+"""Least share of what remains of a run without the ends where the lines part"""
 LEAST = 6.0
 """tolerances; a shorter double is none"""
 FRAGMENT = 3.0
@@ -137,7 +149,14 @@ def _comparable(
     followed = (operation != OPERATIONS.index(GUIDE)) & ~area & (along.total >= FRAGMENT * t)
     a, b = edges.contour[close.i], edges.contour[close.j]
     keep = (operation[a] == operation[b]) & followed[a] & followed[b]
-    return close.i[keep], close.j[keep]
+    i, j = close.i[keep], close.j[keep]
+    # Most close pairs are neighbours on one outline that do not turn back.
+    follows = np.flatnonzero((j == i + 1) & (edges.contour[i] == edges.contour[j]))
+    one = edges.end[i[follows]] - edges.start[i[follows]]
+    other = edges.end[j[follows]] - edges.start[j[follows]]
+    keep = np.ones(len(i), bool)
+    keep[follows] = dot(one, other) < 0.0
+    return i[keep], j[keep]
 
 
 def _near(
@@ -173,9 +192,16 @@ def _doubled(lines: Lines, edges: Edges, along: Ruler, i: Index, j: Index, t: fl
     i, j = i[there], j[there]
     of_wide, low, high, member = unite(in_wide[there], low[there], high[there])
     run = whole[of_wide]
-    within_t = np.bincount(run, high - low, len(whole))
-    within_2t = np.bincount(whole, wide_high - wide_low, len(whole))
-    true = (within_t >= 2.0 * t) & (within_2t <= GROWTH * within_t)
+    at_t = np.bincount(run, high - low, len(whole))
+    at_2t = np.bincount(whole, wide_high - wide_low, len(whole))
+    true = (at_t >= 2.0 * t) & (at_2t <= GROWTH * at_t)
+    if ((at_t >= LEAST * t) & ~true).any():
+        less, more = _near(lines, edges, along, i, j, t / 2.0)
+        there = less < more
+        of, less, more, _ = unite(of_wide[member[there]], less[there], more[there])
+        at_half = np.bincount(whole[of], more - less, len(whole))
+        true |= (at_t >= 2.0 * t) & (at_t <= GROWTH_BELOW * at_half)
+        true |= _parts(at_half, at_t, at_2t, t)
 
     low, high = _trimmed(edges, along, i, j, member, len(run), t)
     kept = true[run] & (low < high)
@@ -184,25 +210,34 @@ def _doubled(lines: Lines, edges: Edges, along: Ruler, i: Index, j: Index, t: fl
     return _Part(later, earlier, low[kept], np.minimum(high[kept], along.total[later]))
 
 
+def _parts(at_half: Lengths, at_t: Lengths, at_2t: Lengths, t: float) -> Flags:
+    """True for runs that are doubled for a stretch and then part at an angle."""
+    first, second = at_t - at_half, at_2t - at_t
+    steady = (first > 0.0) & (second >= STEADY * first)
+    growth = second / np.where(first > 0.0, first, 1.0)
+    remains = at_2t - second * growth / np.where(growth > 1.0, growth - 1.0, 1.0)
+    return np.asarray(steady & (remains >= REMAINS * at_t) & (remains >= LEAST * t))
+
+
 def _trimmed(
-    edges: Edges,
-    along: Ruler,
-    i: Index,
-    j: Index,
-    run: Index,
-    many: int,
-    t: float,
+    edges: Edges, along: Ruler, i: Index, j: Index, run: Index, many: int, t: float
 ) -> tuple[Lengths, Lengths]:
-    """The `many` runs without the bit by which the tolerance reaches beyond the end of the line
-    beneath: from the first to the last foot on edges that run the same way."""
+    """The `many` runs without the bits by which the tolerance reaches beyond the end of the line
+    beneath, and where the two part: from the first to the last foot on edges that run the same
+    way, on those along which the lines stay at one distance if there are any."""
     a, b = beside(edges.start[j], edges.end[j], edges.start[i], edges.end[i], t)
-    sine = cross(edges.end[i] - edges.start[i], edges.end[j] - edges.start[j])
-    parallel = np.abs(sine) < PARALLEL * along.size[i] * along.size[j]
-    good = (a < b) & parallel
-    begin, finish = np.full(many, np.inf), np.full(many, -np.inf)
-    np.minimum.at(begin, run[good], (a + along.position[j])[good])
-    np.maximum.at(finish, run[good], (b + along.position[j])[good])
-    return begin, finish
+    turn = cross(edges.end[i] - edges.start[i], edges.end[j] - edges.start[j])
+    sine = np.abs(turn) / (along.size[i] * along.size[j])
+    a, b, change = a + along.position[j], b + along.position[j], sine * (b - a)
+    found = []
+    for good in (sine < PARALLEL, (sine < PARALLEL) & (change <= 0.6 * t)):
+        good &= a < b
+        low, high = np.full(many, np.inf), np.full(many, -np.inf)
+        np.minimum.at(low, run[good], a[good])
+        np.maximum.at(high, run[good], b[good])
+        found += [low, high]
+    steady = found[2] < found[3]
+    return np.where(steady, found[2], found[0]), np.where(steady, found[3], found[1])
 
 
 def _assemble(
