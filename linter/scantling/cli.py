@@ -19,6 +19,7 @@ from scantling.catalogue import command as catalogue
 
 if TYPE_CHECKING:
     from scantling.judge.known import Known
+    from scantling.judge.packs import Rulebook
     from scantling.wanted import Wanted
 
 FILES = click.argument("paths", nargs=-1, metavar="[FILE|FOLDER]...")
@@ -242,10 +243,9 @@ def lint(
 @click.argument("rule", required=False)
 def explain(rule: str | None) -> None:
     """Explain RULE: what it finds, why it matters, what to do; without RULE, list them all."""
-    from scantling.judge.packs import installed
     from scantling.report.explain import page, table
 
-    book = installed()
+    book = _book()
     if rule is None:
         click.echo(table(book.rules), nl=False)
         return
@@ -258,11 +258,10 @@ def explain(rule: str | None) -> None:
 @cli.command()
 def stocks() -> None:
     """List the built-in stocks with their minimums and where those come from."""
-    from scantling.judge.packs import installed
     from scantling.plan.stocks import load_tables
     from scantling.report.explain import stock_table
 
-    click.echo(stock_table(load_tables(installed().tables)), nl=False)
+    click.echo(stock_table(load_tables(_book().tables)), nl=False)
 
 
 @cli.command()
@@ -333,6 +332,16 @@ def _wanted(**given: Any) -> Wanted:
     from scantling.wanted import Wanted
 
     return Wanted(**(given | {"limits": Limits.parse(given["limits"])}))
+
+
+def _book() -> Rulebook:
+    """The installed rules; packs that cannot be used are told of on stderr."""
+    from scantling.judge.packs import installed
+
+    book = installed()
+    for trouble in book.troubles:
+        click.echo(f"scantling: error: {trouble}", err=True)
+    return book
 
 
 def _unknown(kind: str, word: str, known: Any) -> click.UsageError:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -26,14 +26,19 @@ class Rulebook:
 
 
 def installed() -> Rulebook:
-    """Read every pack. A second rule of the same id is left out and named as a trouble."""
+    """Read every pack. What cannot be used is left out and named as a trouble: a second rule of
+    the same id, a stock table that is not one."""
     rules: dict[str, Rule] = {}
     tables: list[str] = []
     troubles: list[str] = []
     for pack in packs():
         troubles += pack.troubles
         if pack.stocks:
-            tables.append(pack.stocks)
+            trouble = _trouble(tables, pack.stocks)
+            if trouble:
+                troubles.append(f"pack {pack.name}: {trouble}")
+            else:
+                tables.append(pack.stocks)
         for rule in pack.rules:
             if rule.id in rules:
                 other = rules[rule.id].pack
@@ -41,3 +46,17 @@ def installed() -> Rulebook:
             else:
                 rules[rule.id] = rule
     return Rulebook(tuple(rules.values()), tuple(tables), tuple(troubles))
+
+
+def _trouble(tables: Sequence[str], more: str) -> str:
+    """What is wrong with a further stock table; the first is the built-in one, and in order."""
+    if not tables:
+        return ""
+    from scantling.plan.checked import BadJob
+    from scantling.plan.stocks import read_tables
+
+    try:
+        read_tables((*tables, more))
+    except BadJob as error:
+        return str(error)
+    return ""

@@ -22,6 +22,7 @@ A check that asks for `idle` is called last, with the acceptances that accept no
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from importlib import import_module
@@ -94,6 +95,10 @@ class Rule:
         return {name: schema["default"] for name, schema in self.parameters.items()}
 
 
+_ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+"""So that a rule can be named in an attribute, in TOML and on a command line as it is."""
+
+
 class BadRule(Exception):
     """A pack or rule module that cannot be used; says which and why."""
 
@@ -101,6 +106,8 @@ class BadRule(Exception):
 def rule_from(module: ModuleType, pack: str = "") -> Rule:
     """Read a rule module. Raises BadRule naming what is missing or wrong."""
     try:
+        if not _ID.fullmatch(module.id):
+            raise BadRule(f"rule module {module.__name__}: id {module.id!r} is not words-like-this")
         check = module.check
         parameters = dict(getattr(module, "parameters", {}))
         for name, schema in parameters.items():

@@ -8,7 +8,7 @@ from itertools import groupby
 from textwrap import fill, indent
 from typing import Any
 
-from scantling.judge.rule import Example, Rule
+from scantling.judge.rule import BUILTIN, Example, Rule
 from scantling.plan.model import Stock
 
 
@@ -30,7 +30,7 @@ def page(rule: Rule) -> str:
     """One rule, whole."""
     parts = [
         f"# {rule.id}\n\n{rule.title[0].upper()}{rule.title[1:]}.\n",
-        f"Level: {rule.level.word}{' (opt-in)' if not rule.level else ''}. Family: {rule.family}.\n",
+        _about(rule),
         f"## Why\n\n{rule.why}\n",
         f"## What to do\n\n{rule.remedy}\n",
         _options(rule),
@@ -44,6 +44,12 @@ def page(rule: Rule) -> str:
 def sentence(text: str) -> str:
     """A clause as a sentence."""
     return text[0].upper() + text[1:].rstrip(".") + "."
+
+
+def _about(rule: Rule) -> str:
+    pack = f" Pack: {rule.pack}." if rule.pack not in ("", BUILTIN) else ""
+    opt_in = " (opt-in)" if not rule.level else ""
+    return f"Level: {rule.level.word}{opt_in}. Family: {rule.family}.{pack}\n"
 
 
 def _options(rule: Rule) -> str:
