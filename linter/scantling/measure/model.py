@@ -119,8 +119,8 @@ class Narrow:
     piece    number of the piece it belongs to (webs), 0 for gaps between pieces
     sides    (k, 2, 2) the two touching points of each disc of the path
     source   (k, 2, 2) contour and segment of each touching point, as in `Spot`
-    links    (e, 2) which discs of the path hang together, as indices into it; two that follow
-             each other in `path` but are not linked belong to different branches
+    links    (k-1, 2) which discs of the path hang together, as indices into it: a tree, and the
+             path itself (0 1, 1 2, …) where the place has no branches
     """
 
     width: float
@@ -138,7 +138,14 @@ class Narrow:
 
     def length_below(self, width: float) -> float:
         """How long the place is thinner than `width`, along its path, in mm."""
-        return _length_below(self.path, self.widths, width, self._joined())
+        return _length_below(self.path, self.widths, width, self.links)
+
+    def lines(self) -> tuple[Array, ...]:
+        """The path as polylines, one for each branch, for pictures."""
+        joined = np.zeros(len(self.path), bool)
+        low, high = self.links.min(axis=1), self.links.max(axis=1)
+        joined[high[high == low + 1]] = True
+        return tuple(np.split(self.path, np.flatnonzero(~joined)[1:]))
 
     def below(self, width: float) -> tuple[Narrow, ...]:
         """The places within this one that are thinner than `width`, narrowest first: what hangs
@@ -156,15 +163,6 @@ class Narrow:
             return (self,)
         parts = [self._part(thin[label == k]) for k in labels.tolist()]
         return tuple(sorted(parts, key=lambda part: (round(part.width, 6), part.at)))
-
-    def _joined(self) -> NDArray[np.bool_]:
-        """(k-1,) which points of the path hang together with the next."""
-        joined = np.ones(max(len(self.path) - 1, 0), bool)
-        if len(self.links):
-            low, high = self.links.min(axis=1), self.links.max(axis=1)
-            joined[:] = False
-            joined[low[high == low + 1]] = True
-        return joined
 
     def _part(self, of: NDArray[np.int64]) -> Narrow:
         """The place made of some discs of the path (ascending)."""
@@ -211,16 +209,19 @@ def least_of(path: Array, widths: Array) -> int:
     return int(min((tuple(np.round(path[k], 6)), k) for k in (first, second))[1])
 
 
-def _length_below(path: Array, widths: Array, width: float, joined: NDArray[np.bool_]) -> float:
-    """How long a path is thinner than `width`; the width varies linearly between its points."""
-    if len(path) < 2:
-        return 0.0
-    steps = np.hypot(*np.diff(path, axis=0).T) * joined
-    a, b = widths[:-1], widths[1:]
-    low, high = np.minimum(a, b), np.maximum(a, b)
+def _length_below(path: Array, widths: Array, width: float, links: NDArray[np.int64]) -> float:
+    """How long a path is thinner than `width`; the width varies linearly along its links."""
+    a, b = links[:, 0], links[:, 1]
+    steps = np.hypot(*(path[a] - path[b]).T)
+    low, high = np.minimum(widths[a], widths[b]), np.maximum(widths[a], widths[b])
     share = np.clip((width - low) / np.where(high > low, high - low, 1.0), 0.0, 1.0)
     share = np.where(high > low, share, low < width)
     return float((steps * share).sum())
+
+
+def _one_by_one(k: int) -> NDArray[np.int64]:
+    """Links of a path of k points without branches."""
+    return np.stack((np.arange(k - 1), np.arange(1, k)), axis=1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -245,7 +246,7 @@ class Tip:
 
     def length_below(self, width: float) -> float:
         """Thin length: how far along the taper its width stays below `width`, in mm."""
-        return _length_below(self.path, self.widths, width, np.ones(len(self.path) - 1, bool))
+        return _length_below(self.path, self.widths, width, _one_by_one(len(self.path)))
 
 
 @dataclass(frozen=True, slots=True)

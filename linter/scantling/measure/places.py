@@ -71,6 +71,7 @@ class Chains:
     forward (m,)  True where that arc runs from p forward to q
     apex    (c,)  place of each dead end along its ring; `ring` (c,) its ring
     sharp   (c,)  True at a corner, False at a blunt end
+    dots    discs that have a blunt end on either side
     """
 
     disc: Index
@@ -80,6 +81,7 @@ class Chains:
     apex: Array
     ring: Index
     sharp: Flags
+    dots: Index
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +91,7 @@ class Thin:
     label   (k,)    place of each disc, -1 for those of tips
     links   (2, e)  which discs of one place hang together
     of_tip  (m,)    which entries of the chains belong to a tip
+    dead    (k,)    True for discs of dead ends and of dots
     """
 
     outline: Outline
@@ -97,6 +100,7 @@ class Thin:
     links: Index
     chains: Chains
     of_tip: Flags
+    dead: Flags
 
 
 def along(o: Outline, edge: Index, at: Array) -> Array:
@@ -115,6 +119,7 @@ def chains(o: Outline, discs: Discs, chord: float) -> Chains:
     ahead = np.mod(q - p, size)
     # a dot has no ends
     long = np.maximum(ahead, size - ahead) > 2.0 * BLUNT * discs.radius[disc]
+    dots = disc[~long]
     disc, p, q, ahead, size = disc[long], p[long], q[long], ahead[long], size[long]
     ring = o.ring[discs.i[disc]]
     disc = np.concatenate((disc, disc))
@@ -151,7 +156,7 @@ def chains(o: Outline, discs: Discs, chord: float) -> Chains:
     which = chain[head]
     number = np.cumsum(head) - 1
     broken = np.zeros(len(chain), bool)
-    broken[1:] = ~head[1:] & ~_follows(o, discs, disc[:-1], disc[1:])
+    broken[1:] = ~head[1:] & ~follows(o, discs, disc[:-1], disc[1:])
     breaks = np.cumsum(broken)
     keep = breaks == breaks[head][number]
     # nor does it begin far from its apex, beyond a body that is wide
@@ -160,7 +165,9 @@ def chains(o: Outline, discs: Discs, chord: float) -> Chains:
     begins = cut[head] <= 1.25 * width_of[disc[head]] / half[which] + 20.0 * chord
     keep &= begins[number]
     disc, number, cut, forward = disc[keep], number[keep], cut[keep], forward[keep]
-    return Chains(disc, number, cut, forward, a_at[which], a_group[which] // 2, a_sharp[which])
+    return Chains(
+        disc, number, cut, forward, a_at[which], a_group[which] // 2, a_sharp[which], dots
+    )
 
 
 def leads(label: Index) -> Flags:
@@ -177,7 +184,7 @@ def _half_angle(o: Outline, corner: Index) -> Array:
     return tangent
 
 
-def _follows(o: Outline, discs: Discs, a: Index, b: Index) -> Flags:
+def follows(o: Outline, discs: Discs, a: Index, b: Index) -> Flags:
     """Whether disc b comes next to disc a: it overlaps it, or touches the same two edges or
     their neighbours."""
 

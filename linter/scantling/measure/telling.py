@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from scantling.measure.groups import connected
 from scantling.measure.model import HELD, Arrangement, Narrow, Spot, Tip, least_of, neck_or_bridge
 from scantling.measure.outline import Array, Flags, Index, Outline
-from scantling.measure.places import Thin, along, leads
+from scantling.measure.places import Thin, along, follows, leads
 
 
 def told(
@@ -19,16 +20,20 @@ def told(
     mine = np.flatnonzero((thin.label >= 0) & (d.web == web) & (2.0 * d.radius <= reach))
     if len(mine) == 0:
         return ()
-    dead = np.zeros(len(d), bool)
-    dead[thin.chains.disc] = True
     order, first = _in_order(thin, mine)
     number = np.full(len(d), -1)
     number[order] = np.arange(len(order))
     bounds = np.append(np.flatnonzero(first), len(order))
-    tied = number[thin.links]
-    tied = tied[:, (tied >= 0).all(axis=0)].T
-    tied = tied[np.argsort(tied[:, 0], kind="stable")]
-    cuts = np.searchsorted(tied[:, 0], bounds)
+    # discs that follow each other on the path hang together unless a branch begins between them
+    here = np.flatnonzero(~first[1:])
+    here = here[follows(o, d, order[here], order[here + 1])]
+    tied = np.stack((here, here + 1))
+    if len(here) + len(bounds) - 1 < len(order):
+        others = number[thin.links]
+        others = others[:, (others >= 0).all(axis=0)]
+        tied = _tree(d.at[:, order], np.concatenate((tied, others), axis=1), len(here))
+    tied = tied.T
+    cuts = np.searchsorted(tied.min(axis=1), bounds)
 
     i, j = d.i[order], d.j[order]
     path = (d.at[:, order] + o.origin[:, None]).T
@@ -38,21 +43,19 @@ def told(
     source = np.stack((arrangement.contour[edges], arrangement.segment[edges]), axis=2)
     wall = o.ring[i] != o.ring[j]
     piece = arrangement.face[o.ring[i]] + 1 if web else np.zeros(len(i), np.int64)
-    steps = np.zeros(len(order))
-    joined = tied.min(axis=1)[np.abs(tied[:, 0] - tied[:, 1]) == 1]
-    steps[joined] = np.hypot(*(path[joined + 1] - path[joined]).T)
-    length = np.add.reduceat(steps, bounds[:-1])
+    steps = np.hypot(*(path[tied[:, 1]] - path[tied[:, 0]]).T)
     found = []
     for k, (a, b) in enumerate(zip(bounds[:-1].tolist(), bounds[1:].tolist(), strict=True)):
         least = a + least_of(path[a:b], widths[a:b])
+        own = slice(cuts[k], cuts[k + 1])
         width = float(widths[least])
         if wall[least]:
             kind = "wall"
-        elif dead[order[least]]:
+        elif thin.dead[order[least]]:
             kind = "limb"
         else:
-            holds = widths[a:b] <= HELD * width
-            kind = neck_or_bridge(width, float(steps[a : b - 1][holds[1:] & holds[:-1]].sum()))
+            holds = (widths[tied[own]] <= HELD * width).all(axis=1)
+            kind = neck_or_bridge(width, float(steps[own][holds].sum()))
         p, q = sides[least].tolist()
         p_from, q_from = source[least].tolist()
         found.append(
@@ -62,13 +65,13 @@ def told(
                 Spot((p[0], p[1]), *p_from),
                 Spot((q[0], q[1]), *q_from),
                 kind,
-                float(length[k]),
+                float(steps[own].sum()),
                 path[a:b],
                 widths[a:b],
                 int(piece[least]),
                 sides[a:b],
                 source[a:b],
-                tied[cuts[k] : cuts[k + 1]] - a,
+                tied[own] - a,
             )
         )
     return tuple(sorted(found, key=lambda n: (round(n.width, 6), n.at)))
@@ -115,6 +118,36 @@ def _in_order(thin: Thin, mine: Index) -> tuple[Index, Flags]:
     place = np.arange(len(order))
     place = np.where(back[which], start[which] + stop[which] - place, place)
     return mine[order[place]], first
+
+
+def _tree(at: Array, links: Index, first: int) -> Index:
+    """Of links (2, e), sorted by their discs, those of a tree for each place: the shortest that
+    span it, but the first so many, which all belong to it.
+
+    Borůvka's algorithm: every group of discs takes its shortest link to another, in rounds.
+    """
+    n = at.shape[1]
+    apart = np.hypot(*(at[:, links[0]] - at[:, links[1]]))
+    apart[:first] = -1.0
+    rank = np.empty(len(apart), np.int64)
+    rank[np.argsort(apart, kind="stable")] = np.arange(len(apart))
+    by_rank = np.argsort(rank)
+    chosen = np.zeros(len(apart), bool)
+    chosen[:first] = True
+    group = connected(n, links[0, :first], links[1, :first])
+    while True:
+        a, b = group[links]
+        open_ = np.flatnonzero(a != b)
+        if len(open_) == 0:
+            break
+        best = np.full(n, len(apart))
+        np.minimum.at(best, a[open_], rank[open_])
+        np.minimum.at(best, b[open_], rank[open_])
+        take = by_rank[np.unique(best[best < len(apart)])]
+        chosen[take] = True
+        group = connected(n, links[0, chosen], links[1, chosen])
+    kept = links[:, chosen]
+    return kept[:, np.argsort(kept.min(axis=0), kind="stable")]
 
 
 def tapers(thin: Thin | None, arrangement: Arrangement) -> tuple[Tip, ...]:

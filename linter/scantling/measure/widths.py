@@ -38,7 +38,10 @@ def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin
     body |= _spared(discs, c, first, body)
     keep = body[a] & body[b]
     label = np.where(body, connected(len(discs), a[keep], b[keep]), -1)
-    return Thin(o, discs, label, np.stack((a[keep], b[keep])), c, of_tip)
+    dead = np.zeros(len(discs), bool)
+    dead[c.disc] = True
+    dead[c.dots] = True
+    return Thin(o, discs, label, np.stack((a[keep], b[keep])), c, of_tip, dead)
 
 
 def _spared(discs: Discs, c: Chains, label: Index, body: NDArray[np.bool_]) -> NDArray[np.bool_]:
