@@ -109,16 +109,18 @@ def _job_options(command: Callable[..., Any], many: bool = False) -> Callable[..
     return _with(options, command)
 
 
+REPORT = click.option(
+    "--report",
+    "forms",
+    metavar="FORM[=FILE]",
+    multiple=True,
+    help="Form of the report, to a file or to stdout; may be given several times. Default: text.",
+)
+
+
 def _report_options(command: Callable[..., Any]) -> Callable[..., Any]:
     options = (
-        click.option(
-            "--report",
-            "forms",
-            metavar="FORM[=FILE]",
-            multiple=True,
-            help="Form of the report, to a file or to stdout; may be given several times. "
-            "Default: text.",
-        ),
+        REPORT,
         click.option(
             "--fail-at",
             type=click.Choice(LEVELS),
@@ -325,6 +327,8 @@ def editor(**given: Any) -> None:
 
 _audit = _with((OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH), catalogue.audit)
 cli.command()(FILES(_report_options(_job_options(_audit, many=True))))
+_needed = click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...")
+cli.command()(_needed(_job_options(REPORT(catalogue.parts))))
 
 
 def _wanted(**given: Any) -> Wanted:

@@ -147,3 +147,29 @@ def audit(
         sys.exit(130)
     except (NoBaseline, NoWorkers, NoScheduler) as error:
         raise click.ClickException(str(error)) from None
+
+
+def parts(
+    paths: tuple[str, ...],
+    job: str | None,
+    stock: str | None,
+    width: float | None,
+    height: float | None,
+    limits: tuple[str, ...],
+    forms: tuple[str, ...],
+) -> None:
+    """Write the cut list of FILEs: for each stock its parts, equal ones counted together, lengths
+    of cut, areas, and weight, time and price where the stock tells what they follow from."""
+    from scantling.catalogue.cutlist import cut_list
+    from scantling.catalogue.cutlist_forms import FORMS, deliver
+    from scantling.read.limits import Limits
+    from scantling.report.forms import parse_forms
+    from scantling.wanted import Wanted
+
+    wanted = parse_forms(forms, FORMS)
+    cuts = cut_list(
+        paths,
+        Wanted(job=job, stock=stock, width=width, height=height, limits=Limits.parse(limits)),
+    )
+    deliver(cuts, wanted)
+    sys.exit(cuts.exit_code)

@@ -1,0 +1,282 @@
+"""The cut list: what a maker cuts, counts and quotes by, stock by stock.
+
+Parts of all drawings that land on one stock stand together; equal parts are counted together (see
+`congruent`: within the coincidence tolerance after a shift and a turn). Weight, time and price
+are only there where the stock says what they follow from.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import prod
+from typing import TYPE_CHECKING, Any
+
+from scantling import __version__
+from scantling.catalogue.find import drawings
+from scantling.report.model import Failure
+from scantling.wanted import Wanted, shown
+
+if TYPE_CHECKING:
+    from scantling.linter import Linter
+    from scantling.measure.model import Piece
+    from scantling.plan.model import Sheet, Stock
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartLine:
+    """Equal parts.
+
+    number         on its list, from 1
+    drawn, sides   longer and shorter side of the least enclosing rectangle in mm, at any angle: as
+                   drawn, and finished, after the kerf
+    area           mm² of one part, finished: all points that the tool leaves
+    drawn_area     mm² of one part, as drawn
+    holes          of one part
+    least_web      the least finished web in mm; None: wider than `measured_to`
+    mirrors        number of the line that these are the mirror images of
+    """
+
+    number: int
+    count: int
+    names: tuple[str, ...]
+    files: tuple[str, ...]
+    drawn: tuple[float, float]
+    sides: tuple[float, float]
+    area: float
+    drawn_area: float
+    holes: int
+    least_web: float | None
+    measured_to: float
+    mirrors: int | None = None
+
+    @property
+    def name(self) -> str:
+        """What to call them: their common name, or the names of the first few."""
+        plain = dict.fromkeys(re.sub(r" \d+$", "", name) for name in self.names)
+        if len(plain) == 1:
+            return self.names[0] if self.count == 1 else next(iter(plain))
+        first = ", ".join(list(plain)[:3])
+        return first if len(plain) <= 3 else f"{first} and {len(plain) - 3} more"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StockList:
+    """All that is made of one stock.
+
+    label          the stock, with the colour where there is no job sheet
+    cut, score, engrave   length of line in mm, as drawn
+    sizes          width and height in mm of what each drawing puts on the stock
+    parts          by falling area
+    drop_outs      pieces that come loose and are not kept
+    """
+
+    label: str
+    stock: Stock
+    files: tuple[str, ...]
+    cut: float
+    score: float
+    engrave: float
+    sizes: tuple[tuple[float, float], ...]
+    parts: tuple[PartLine, ...]
+    drop_outs: int
+
+    @property
+    def count(self) -> int:
+        return sum(line.count for line in self.parts)
+
+    @property
+    def part_area(self) -> float:
+        """mm², as drawn: what the parts take of the sheet."""
+        return sum(line.count * line.drawn_area for line in self.parts)
+
+    @property
+    def used_area(self) -> float:
+        """mm² of the rectangles around what each drawing puts on the stock."""
+        return sum(map(prod, self.sizes))
+
+    @property
+    def sheet_area(self) -> float | None:
+        return prod(self.stock.sheet) if self.stock.sheet else None
+
+    @property
+    def weight(self) -> float | None:
+        """Of all parts in kg: finished area × thickness × density."""
+        if self.stock.density is None:
+            return None
+        volume = sum(line.count * line.area for line in self.parts) * self.stock.thickness
+        return volume * 1e-9 * self.stock.density
+
+    @property
+    def seconds(self) -> float | None:
+        """Of cutting alone: length of cut / cutting speed. Moves, starts, scoring and engraving
+        are not in it."""
+        return self.cut / self.stock.speed if self.stock.speed else None
+
+    @property
+    def price(self) -> float | None:
+        """Of the material, in the shop's currency: that share of the price of a sheet which the
+        rectangles take."""
+        if self.stock.price is None or not self.sheet_area:
+            return None
+        return self.stock.price * self.used_area / self.sheet_area
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutList:
+    """The cut list of some drawings."""
+
+    files: tuple[str, ...]
+    stocks: tuple[StockList, ...]
+    failures: tuple[Failure, ...] = ()
+    troubles: tuple[str, ...] = ()
+    notices: tuple[tuple[str, str], ...] = ()
+    """(file, what was assumed for want of a job sheet)"""
+    version: str = __version__
+
+    @property
+    def exit_code(self) -> int:
+        return 2 if self.failures or self.troubles else 0
+
+
+def cut_list(paths: Iterable[str | os.PathLike[str]], wanted: Wanted) -> CutList:
+    """The cut list of files and folders. Whatever is wrong with a file is in the list."""
+    from scantling.linter import TROUBLES, Linter
+
+    linter = Linter(wanted)
+    made = _Maker()
+    files, failures = [], []
+    notices: list[tuple[str, str]] = []
+    for path, trouble in drawings(paths):
+        name = shown(path)
+        if trouble:
+            failures.append(Failure(file=name, message=trouble))
+            continue
+        try:
+            notices += [(name, notice) for notice in made.take(path, linter)]
+            files.append(name)
+        except TROUBLES as error:
+            failure = linter.failed(path, error).failure
+            assert failure is not None
+            failures.append(failure)
+    return CutList(
+        files=tuple(files),
+        stocks=tuple(made.lists()),
+        failures=tuple(failures),
+        troubles=tuple(linter.problems),
+        notices=tuple(notices),
+    )
+
+
+@dataclass(slots=True)
+class _Part:
+    """One part of one drawing."""
+
+    file: str
+    piece: Piece
+    least_web: float | None
+    reach: float
+
+
+@dataclass(slots=True)
+class _Draft:
+    """A stock's list in the making."""
+
+    stock: Stock
+    tolerance: float
+    files: dict[str, None]
+    lengths: dict[str, float]
+    sizes: list[tuple[float, float]]
+    parts: list[_Part]
+    drop_outs: int = 0
+
+
+class _Maker:
+    """Gathers the sheets of one drawing after another by stock."""
+
+    def __init__(self) -> None:
+        self.drafts: dict[tuple[str, Stock], _Draft] = {}
+
+    def take(self, path: str, linter: Linter) -> tuple[str, ...]:
+        """Raises one of the linter's TROUBLES."""
+        from scantling.read import Source, read_drawing
+
+        limits = linter.wanted.limits
+        drawing = read_drawing(Source.open(path, limits), limits)
+        plan = linter.planned(drawing, path, linter.setting(path).job, linter.wanted.stock)
+        for sheet in plan.sheets:
+            self._sheet(shown(path), sheet)
+        return plan.notices
+
+    def _sheet(self, file: str, sheet: Sheet) -> None:
+        from scantling.measure.facts import facts_of
+        from scantling.measure.summary import lengths, size_of
+
+        facts = facts_of(sheet)
+        draft = self.drafts.setdefault(
+            (sheet.label, sheet.stock),
+            _Draft(sheet.stock, sheet.tolerances.coincidence, {}, {}, [], []),
+        )
+        draft.files.setdefault(file)
+        for operation, length in lengths(sheet.lines).items():
+            draft.lengths[operation] = draft.lengths.get(operation, 0.0) + length
+        draft.sizes.append(size_of(sheet.lines))
+        least: dict[int, float] = {}
+        for web in facts["webs"]:
+            if web.kind != "tip":
+                least[web.piece] = min(web.width, least.get(web.piece, web.width))
+        for piece in facts["pieces"]:
+            if piece.kept:
+                draft.parts.append(_Part(file, piece, least.get(piece.number), sheet.reach))
+            else:
+                draft.drop_outs += 1
+
+    def lists(self) -> Iterable[StockList]:
+        for (label, stock), draft in self.drafts.items():
+            yield StockList(
+                label=label,
+                stock=stock,
+                files=tuple(draft.files),
+                cut=draft.lengths["cut"],
+                score=draft.lengths["score"],
+                engrave=draft.lengths["engrave"],
+                sizes=tuple(draft.sizes),
+                parts=tuple(_lines(draft.parts, stock, draft.tolerance)),
+                drop_outs=draft.drop_outs,
+            )
+
+
+def _lines(parts: Sequence[_Part], stock: Stock, tolerance: float) -> list[PartLine]:
+    """Equal parts on one line each, the largest first."""
+    from scantling.catalogue.congruent import kinds
+
+    ordered = sorted(parts, key=lambda part: -round(part.piece.area, 3))
+    found = kinds([part.piece.polygon for part in ordered], tolerance)
+    return [
+        _line(number, [ordered[k] for k in kind.members], stock, kind.mirrors)
+        for number, kind in enumerate(found, 1)
+    ]
+
+
+def _line(number: int, parts: Sequence[_Part], stock: Stock, mirrors: int | None) -> PartLine:
+    slot = stock.slot
+    first = parts[0].piece
+    polygon: Any = first.polygon
+    webs = [part.least_web for part in parts if part.least_web is not None]
+    long, short = first.sides
+    return PartLine(
+        number=number,
+        count=len(parts),
+        names=tuple(part.piece.name for part in parts),
+        files=tuple(dict.fromkeys(part.file for part in parts)),
+        drawn=(long, short),
+        sides=(max(long - slot, 0.0), max(short - slot, 0.0)),
+        area=float(polygon.buffer(-slot / 2, quad_segs=32).area) if slot else first.area,
+        drawn_area=first.area,
+        holes=len(polygon.interiors),
+        least_web=max(min(webs) - slot, 0.0) if webs else None,
+        measured_to=max(min(part.reach for part in parts) - slot, 0.0),
+        mirrors=None if mirrors is None else mirrors + 1,
+    )
