@@ -24,6 +24,9 @@ ROOT = "ROOT"
 FINGERPRINT = "scantlingFinding/v1"
 """Counts up when the way of reckoning changes (3.27.17)."""
 
+OTHERS = {"toml": "application/toml", "json": "application/json"}
+"""Media types of files that are no drawings: job sheets, lists of known findings."""
+
 Json = dict[str, Any]
 
 NOTIFICATIONS = {
@@ -152,7 +155,7 @@ class _Run:
         artifact: Json = {
             "location": self._location(None, file.file),
             "roles": ["analysisTarget"],
-            "mimeType": "image/svg+xml",
+            "mimeType": OTHERS.get(file.file.rpartition(".")[2], "image/svg+xml"),
         }
         if not file.failure:  # what could not be read has no known encoding
             artifact["encoding"] = file.encoding
