@@ -136,9 +136,19 @@ def _font_pixels(size: Length, parent: Style) -> float:
 
 def _absolute(length: Length, style: Style) -> Length:
     """Lengths are inherited as computed: font units in pixels, percentages as they are."""
-    if length.unit in ("em", "ex", "ch", "rem"):
-        return Length(pixels(length, Sizes(0, 0, style.font_size, style.root_font), "both"))
+    sizes = Sizes(0.0, 0.0, style.font_size, style.root_font)
+    if length.unit in _OF_THE_FONT:
+        return Length(pixels(length, sizes, "both"))
+    if length.unit == "calc":
+        parts = tuple(
+            (pixels(Length(*part), sizes, "both"), "") if part[1] in _OF_THE_FONT else part
+            for part in length.parts
+        )
+        return length._replace(parts=parts)
     return length
+
+
+_OF_THE_FONT = frozenset({"em", "ex", "ch", "rem"})
 
 
 class Cascade:

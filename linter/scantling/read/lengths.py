@@ -11,7 +11,7 @@ from functools import lru_cache
 from math import inf, isfinite, sqrt
 from typing import NamedTuple
 
-_ABSOLUTE = {
+ABSOLUTE = {
     "": 1.0,
     "px": 1.0,
     "in": 96.0,
@@ -23,21 +23,24 @@ _ABSOLUTE = {
 }
 REAL_UNITS = frozenset({"in", "cm", "mm", "q", "pt", "pc"})
 """Units that exist outside a screen."""
-_RELATIVE = frozenset({"em", "ex", "ch", "rem", "%", "vw", "vh", "vmin", "vmax"})
+RELATIVE = frozenset({"em", "ex", "ch", "rem", "%", "vw", "vh", "vmin", "vmax"})
 _FONT_HALVES = frozenset({"ex", "ch"})
 
-_NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
-_length = re.compile(rf"[ \t\n\r\f]*({_NUMBER})([A-Za-z]*|%)[ \t\n\r\f]*").fullmatch
-_number = re.compile(rf"[ \t\n\r\f]*({_NUMBER})(%?)[ \t\n\r\f]*").fullmatch
+NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
+_length = re.compile(rf"[ \t\n\r\f]*({NUMBER})([A-Za-z]*|%)[ \t\n\r\f]*").fullmatch
+_number = re.compile(rf"[ \t\n\r\f]*({NUMBER})(%?)[ \t\n\r\f]*").fullmatch
 
 
 class Length(NamedTuple):
-    """A length as written: pixels with unit '', or a number of a relative unit."""
+    """A length as written: pixels with unit '', a number of a relative unit, or with unit 'calc'
+    a sum of several."""
 
     value: float
     unit: str = ""
     written: str = ""
     """the unit as written, in lower case"""
+    parts: tuple[tuple[float, str], ...] = ()
+    """of a sum: numbers and units"""
 
 
 class Sizes(NamedTuple):
@@ -56,14 +59,20 @@ def parse_length(text: str) -> Length | None:
     """A length, number or percentage; None if it is anything else."""
     found = _length(text)
     if not found:
-        return None
+        return _calculated(text) if "calc(" in text.lower() else None
     value, unit = float(found[1]), found[2].lower()
-    factor = _ABSOLUTE.get(unit)
+    factor = ABSOLUTE.get(unit)
     if not isfinite(value):
         return None
     if factor is not None:
         return Length(value * factor, "", unit)
-    return Length(value, unit, unit) if unit in _RELATIVE else None
+    return Length(value, unit, unit) if unit in RELATIVE else None
+
+
+def _calculated(text: str) -> Length | None:
+    from scantling.read.sums import calculated
+
+    return calculated(text)
 
 
 @lru_cache(maxsize=4096)
@@ -92,6 +101,8 @@ def pixels(length: Length, sizes: Sizes, along: str) -> float:
     value, unit = length.value, length.unit
     if not unit:
         return value
+    if unit == "calc":
+        return sum(pixels(Length(*part), sizes, along) for part in length.parts)
     if unit == "%":
         if along == "x":
             return value * sizes.width / 100.0

@@ -87,6 +87,7 @@ class _Builder:
         self.source = source
         self.limits = limits
         self.names: dict[str, str] = {}
+        self.space = SVG
         self.nodes: list[Node] = []
         self.instructions: list[tuple[str, str, int]] = []
         self.doctype = False
@@ -150,8 +151,12 @@ class _Builder:
         return start, end, words
 
     def _tag(self, name: str) -> str:
+        """The tag of an element as expat names it. The root's namespace, SVG's or none, is that
+        of all elements that are drawn."""
         space, _, local = name.rpartition("}")
-        tag = local if space in (SVG, "") else "{" + name
+        if not self.nodes:
+            self.space = "" if not space else SVG
+        tag = local if space == self.space else "{" + space + "}" + local
         self.names[name] = tag
         return tag
 

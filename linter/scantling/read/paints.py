@@ -27,14 +27,13 @@ _COMMON = {  # read without the CSS library, which takes longer to load than an 
     "transparent": Colour(0, 0, 0, 0.0),
 }
 # System colours depend on the screen. These are what a browser uses for a light page without
-# further settings (from memory, and checked against one).
+# further settings, where that does not hang on the desktop (from memory, checked against one).
 _SYSTEM = {
     "accentcolor": "#0075ff", "accentcolortext": "#ffffff", "activetext": "#ff0000",
     "buttonborder": "#767676", "buttonface": "#efefef", "buttontext": "#000000",
     "canvas": "#ffffff", "canvastext": "#000000", "field": "#ffffff", "fieldtext": "#000000",
-    "graytext": "#808080", "highlight": "#3297fd", "highlighttext": "#ffffff",
-    "linktext": "#0000ee", "mark": "#ffff00", "marktext": "#000000",
-    "selecteditem": "#0075ff", "selecteditemtext": "#ffffff", "visitedtext": "#551a8b",
+    "graytext": "#808080", "linktext": "#0000ee", "mark": "#ffff00", "marktext": "#000000",
+    "visitedtext": "#551a8b",
 }  # fmt: skip
 
 
@@ -81,17 +80,17 @@ def parse_colour(text: str) -> Colour | str | None:
 def _by_library(word: str) -> Colour | None:
     from tinycss2 import color4
 
+    from scantling.read.gamut import to_srgb
+
     try:
         found = color4.parse_color(word)
         if found is None or isinstance(found, str):
             return None
-        if found.space in ("hsl", "hwb"):
-            found = found.to("srgb")
-    except (ValueError, TypeError, AttributeError, IndexError):
+        channels = to_srgb(found)
+    except (ValueError, TypeError, AttributeError, IndexError, ArithmeticError):
+        return None  # the library stumbles over some values that are no colours
+    if channels is None:
         return None
-    if found.space != "srgb":
-        return None
-    channels = [0.0 if value is None else value for value in found.coordinates]
     # CSS Color 4, section 15: sRGB serialises to whole steps, halves rounded up
     red, green, blue = (int(min(max(value, 0.0), 1.0) * 255.0 + 0.5) for value in channels)
     return Colour(red, green, blue, float(found.alpha))

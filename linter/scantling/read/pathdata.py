@@ -55,6 +55,12 @@ class Outline:
 
         return outline_box(self)
 
+    def length(self) -> float:
+        """The length of all its lines in its own coordinates."""
+        from scantling.read.flatten import outline_length
+
+        return outline_length(self)
+
 
 class Scanned(NamedTuple):
     """One segment of path data as written. `start` and `end` are offsets in the path data:

@@ -16,7 +16,7 @@ from scantling.read import shapes
 from scantling.read.canvas import Canvas
 from scantling.read.cascade import NOTHING, Cascade, Declared, Style, inherit, initial_style
 from scantling.read.drawing import Colour, Drawing, Page, Paint, Remark, Shape
-from scantling.read.lengths import REAL_UNITS, Sizes, parse_length, pixels
+from scantling.read.lengths import REAL_UNITS, Sizes, parse_length, parse_number, pixels
 from scantling.read.limits import Limits
 from scantling.read.locate import attribute_place, whole_range
 from scantling.read.markup import Markup, read_markup
@@ -72,8 +72,8 @@ class Place:
     """What children inherit from the container around them."""
 
     __slots__ = (
-        "chain", "clip", "depth", "hidden", "layers", "matrix", "opacity", "page_matrix",
-        "sizes", "style", "uses",
+        "chain", "clip", "declared", "depth", "hidden", "layers", "matrix", "opacity", "sizes",
+        "style", "uses",
     )  # fmt: skip
 
     matrix: Matrix
@@ -85,6 +85,7 @@ class Place:
     uses: tuple[Node, ...]
     chain: Chain | None
     clip: Clip | None
+    declared: Declared
     depth: int
 
     def inside(
@@ -101,6 +102,7 @@ class Place:
         new.uses = self.uses
         new.chain = Chain(node, self.chain)
         new.clip = self.clip
+        new.declared = NOTHING
         new.depth = self.depth + 1
         return new
 
@@ -128,6 +130,8 @@ class _Scene:
         self.shapes: list[Shape] = []
         self.outlines: dict[int, Outline | None] = {}
         self.count = 0
+        self.measuring = False
+        self.root_box: ViewBox | None = None
 
     # -- the whole -------------------------------------------------------------------------
 
@@ -144,8 +148,8 @@ class _Scene:
                     offset,
                 )
         root_style = initial_style()
-        page, box = self._page(root_style)
-        self.page = page
+        self.root_box = self._viewbox(self.root)
+        self.page = page = self._page(root_style, self.root_box)
         matched = None
         if self.markup.sheets:
             from scantling.read.stylesheets import Screen, match_sheets
@@ -153,15 +157,14 @@ class _Scene:
             screen = Screen(page.width, page.height)
             matched = match_sheets(self.root, self.markup.sheets, screen, self.limits, self.say)
         self.cascade = Cascade(matched, self._complain)
-        self._walk(root_style, box)
+        self._draw([(self.root, self._top(root_style))])
         curves = self.canvas.curves(self._too_far)
         return Drawing(self.source, page, self.root, self.shapes, curves, self.remarks)
 
-    def _page(self, style: Style) -> tuple[Page, ViewBox | None]:
+    def _page(self, style: Style, box: ViewBox | None) -> Page:
         """The outermost svg's size: as written; else by the view box, keeping its proportions;
         else 300 by 150 (CSS 2.2, section 10.3.2: replaced elements; CSS Images 3, section 4)."""
         root = self.root
-        box = self._viewbox(root)
         given: dict[str, float] = {}
         real = False
         sizes = Sizes(0.0, 0.0, style.font_size, style.font_size)
@@ -185,9 +188,9 @@ class _Scene:
                 height = width * box.height / box.width
         return Page(
             300.0 if width is None else width, 150.0 if height is None else height, real, root
-        ), box
+        )
 
-    def _walk(self, root_style: Style, box: ViewBox | None) -> None:
+    def _top(self, root_style: Style) -> Place:
         page = self.page
         top = Place.__new__(Place)
         top.matrix = IDENTITY
@@ -200,7 +203,11 @@ class _Scene:
         top.chain = None
         top.clip = None
         top.depth = 0
-        stack: list[tuple[Node, Place]] = [(self.root, top)]
+        top.declared = NOTHING
+        return top
+
+    def _draw(self, stack: list[tuple[Node, Place]]) -> None:
+        """The loop: elements come off the stack in document order."""
         limit, deepest = self.limits.elements, self.limits.nesting
         while stack:
             node, up = stack.pop()
@@ -213,9 +220,7 @@ class _Scene:
                 self.count += 1
                 if self.count > limit:
                     self._beyond(node, up, "elements")
-                place = self._group(node, up, box)
-                if place is None:
-                    continue
+                place = self._group(node, up)
                 if place.depth > deepest:
                     self._beyond(node, up, "nesting")
                 if tag == "use":
@@ -273,6 +278,54 @@ class _Scene:
 
     # -- values ----------------------------------------------------------------------------
 
+    def _styled(self, node: Node, up: Place) -> tuple[Declared, Style]:
+        """An element's own declarations and its computed style."""
+        declared, base = self.cascade.declared(node, up.style)
+        if declared is NOTHING:
+            return declared, base
+        style = inherit(base, declared, node)
+        for name, value in list(declared.items()):
+            if value is INITIAL:
+                del declared[name]
+            elif value is INHERIT:
+                if name in up.declared:
+                    declared[name] = up.declared[name]
+                else:
+                    del declared[name]
+        return declared, style
+
+    def _extents(self, node: Node, up: Place, style: Style) -> tuple[float, float, float, float]:
+        """The box (x, y, width, height) of all shapes inside a container, in its own
+        coordinates: they are drawn once on a canvas of their own."""
+        from scantling.read.flatten import bounds
+
+        if self.measuring:
+            self.say(
+                node,
+                "value",
+                "transform-box",
+                f"transform-box of {node.tag} inside another is taken as view-box",
+            )
+            return (0.0, 0.0, *up.sizes)
+        kept = self.canvas, self.shapes, self.remarks, self.said
+        self.canvas, self.shapes, self.remarks, self.said = Canvas(self.limits), [], [], set()
+        self.measuring = True
+        place = up.inside(node, IDENTITY, style, 1.0, "")
+        place.declared = NOTHING
+        stack = [(child, place) for child in reversed(node.children)]
+        if node.tag == "use":
+            stack = []
+            self._use(node, place, stack)
+        self._draw(stack)
+        boxes = bounds(self.canvas.curves(self._too_far))
+        self.canvas, self.shapes, self.remarks, self.said = kept
+        self.measuring = False
+        if not len(boxes):
+            return 0.0, 0.0, 0.0, 0.0
+        x, y = boxes[:, :2].min(axis=0).tolist()
+        x1, y1 = boxes[:, 2:].max(axis=0).tolist()
+        return x, y, x1 - x, y1 - y
+
     def _viewbox(self, node: Node) -> ViewBox | None:
         text = node.attrib.get("viewBox")
         if text is None:
@@ -306,9 +359,7 @@ class _Scene:
         """A length in pixels of the user space, from the property where a style sheet sets it,
         else from the attribute."""
         length: Any = declared.get(name) if css else None
-        if length is None or length is INHERIT or length is INITIAL:
-            if length is not None:
-                return default
+        if length is None:
             text = node.attrib.get(name)
             if text is None:
                 return default
@@ -330,23 +381,15 @@ class _Scene:
         self, node: Node, declared: Declared, up: Place, style: Style, outline: Outline | None
     ) -> Matrix:
         steps = declared.get("transform")
-        if steps is None or steps is INHERIT or steps is INITIAL or not steps:
+        if not steps:
             return up.matrix
         box = (0.0, 0.0, *up.sizes)
         kind = declared.get("transform-box")
-        if kind not in (None, "view-box", INHERIT, INITIAL):
-            if outline is not None:
-                box = outline.box()
-            else:
-                self.say(
-                    node,
-                    "value",
-                    "transform-box",
-                    f"transform-box of {node.tag} is taken as view-box",
-                )
+        if kind not in (None, "view-box"):
+            box = outline.box() if outline is not None else self._extents(node, up, style)
         own = resolve(steps, box[2], box[3])
         origin = declared.get("transform-origin")
-        if type(origin) is tuple:
+        if origin is not None:
             sizes = Sizes(
                 box[2], box[3], style.font_size, style.root_font,
                 self.page.width, self.page.height,
@@ -354,7 +397,7 @@ class _Scene:
             x = box[0] + pixels(origin[0], sizes, "x")
             y = box[1] + pixels(origin[1], sizes, "y")
             own = multiply(multiply((1.0, 0.0, 0.0, 1.0, x, y), own), (1.0, 0.0, 0.0, 1.0, -x, -y))
-        elif kind not in (None, "view-box", INHERIT, INITIAL):
+        elif kind not in (None, "view-box"):
             x, y = box[:2]  # the origin's initial value is 0 0 of the reference box
             own = multiply(multiply((1.0, 0.0, 0.0, 1.0, x, y), own), (1.0, 0.0, 0.0, 1.0, -x, -y))
         return multiply(up.matrix, own)
@@ -368,10 +411,9 @@ class _Scene:
 
     # -- containers ------------------------------------------------------------------------
 
-    def _group(self, node: Node, up: Place, root_box: ViewBox | None) -> Place | None:
+    def _group(self, node: Node, up: Place) -> Place:
         """The place that a container makes for its children."""
-        declared, base = self.cascade.declared(node, up.style)
-        style = inherit(base, declared, node)
+        declared, style = self._styled(node, up)
         if declared is NOTHING and node.tag == "g":
             hidden = up.hidden or ("" if shown_here(node) else "display")
             return up.inside(node, up.matrix, style, up.opacity, hidden)
@@ -380,12 +422,12 @@ class _Scene:
             style.root_font = style.font_size
         hidden = self._hidden(node, declared, up)
         matrix = self._matrix(node, declared, up, style, None)
-        opacity = declared.get("opacity", 1.0)
-        opacity = up.opacity * (opacity if type(opacity) is float else 1.0)
+        opacity = up.opacity * declared.get("opacity", 1.0)
         place = up.inside(node, matrix, style, opacity, hidden)
+        place.declared = declared
         self._effects(node, declared, place)
         if node.tag == "svg":
-            self._viewport(node, declared, place, node, None, root_box)
+            self._viewport(node, declared, place, None)
         return place
 
     def _viewport(
@@ -393,16 +435,14 @@ class _Scene:
         node: Node,
         declared: Declared,
         place: Place,
-        owner: Node,
         given: tuple[float | None, float | None] | None,
-        root_box: ViewBox | None,
     ) -> None:
         """Set up the coordinates inside an svg or symbol. `given`: width and height that a
         `use` gives it."""
         if node is self.root:
             width, height = self.page.width, self.page.height
             x = y = 0.0
-            box = root_box
+            box = self.root_box
         else:
             style = place.style
             width, height = (
@@ -439,8 +479,7 @@ class _Scene:
         target = self._target(node, place)
         if target is None:
             return
-        declared, _ = self.cascade.declared(node, place.style)
-        style = place.style
+        declared, style = place.declared, place.style
         x = self._length(node, declared, "x", place, style, "x")
         y = self._length(node, declared, "y", place, style, "y")
         if x or y:
@@ -454,17 +493,15 @@ class _Scene:
         for name, along in (("width", "x"), ("height", "y")):
             size = self._length(node, declared, name, place, style, along, -1.0)
             given.append(None if size < 0.0 else size)
-        inner_declared, base = self.cascade.declared(target, style)
-        inner_style = inherit(base, inner_declared, target)
+        inner_declared, inner_style = self._styled(target, place)
         hidden = place.hidden or ("" if shown_here(target) else "display")
         if target.tag == "svg" and inner_declared.get("display") == "none":
             hidden = hidden or "display"
         matrix = self._matrix(target, inner_declared, place, inner_style, None)
-        opacity = inner_declared.get("opacity", 1.0)
-        opacity = place.opacity * (opacity if type(opacity) is float else 1.0)
+        opacity = place.opacity * inner_declared.get("opacity", 1.0)
         inner = place.inside(target, matrix, inner_style, opacity, hidden)
         self._effects(target, inner_declared, inner)
-        self._viewport(target, inner_declared, inner, node, (given[0], given[1]), None)
+        self._viewport(target, inner_declared, inner, (given[0], given[1]))
         if inner.depth > self.limits.nesting:
             self._beyond(target, inner, "nesting")
         for child in reversed(target.children):
@@ -561,8 +598,7 @@ class _Scene:
         """Text, pictures and whatever else is not geometry."""
         tag = node.tag
         if tag in _TEXTS or tag == "foreignObject":
-            declared, base = self.cascade.declared(node, up.style)
-            style = inherit(base, declared, node)
+            declared, style = self._styled(node, up)
             words = words_of(self.source, node)
             if tag == "foreignObject" and not words:
                 self.say(node, "effect", tag, "foreignObject is not read: it holds no SVG shapes")
@@ -588,8 +624,7 @@ class _Scene:
                 (x, y, x, y),
             )
         elif tag == "image":
-            declared, base = self.cascade.declared(node, up.style)
-            style = inherit(base, declared, node)
+            declared, style = self._styled(node, up)
             matrix = self._matrix(node, declared, up, style, None)
             x, y, w, h = (
                 self._length(node, declared, name, up, style, along)
@@ -618,8 +653,7 @@ class _Scene:
     def _shape(self, node: Node, up: Place) -> None:
         if self.count > self.limits.elements:
             self._beyond(node, up, "elements")
-        declared, style = self.cascade.declared(node, up.style)
-        style = inherit(style, declared, node)
+        declared, style = self._styled(node, up)
         if declared is NOTHING:
             matrix, hidden, opacity = up.matrix, up.hidden, up.opacity
             if not hidden and not shown_here(node):
@@ -628,8 +662,7 @@ class _Scene:
             thin = False
         else:
             hidden = self._hidden(node, declared, up)
-            own = declared.get("opacity", 1.0)
-            opacity = up.opacity * (own if type(own) is float else 1.0)
+            opacity = up.opacity * declared.get("opacity", 1.0)
             outline = self._outline(node, declared, up, style)
             matrix = self._matrix(node, declared, up, style, outline)
             thin = declared.get("vector-effect") == "non-scaling-stroke"
@@ -652,6 +685,7 @@ class _Scene:
             if width <= 0.0:
                 stroke = None
             elif style.dashes:
+                scale *= self._stretch(node, outline)
                 dashes = tuple(pixels(dash, sizes, "both") * scale for dash in style.dashes)
                 dash_offset = pixels(style.dash_offset, sizes, "both") * scale
                 if sum(dashes) > 0.0:
@@ -701,6 +735,17 @@ class _Scene:
         self.shapes.append(shape)
         if len(self.canvas) > self.limits.segments:
             self._beyond(node, up, "segments")
+
+    def _stretch(self, node: Node, outline: Outline) -> float:
+        """How many times longer a shape is than its author says (`pathLength`): dashes are
+        measured in the author's length."""
+        text = node.attrib.get("pathLength")
+        if text is None:
+            return 1.0
+        said = parse_number(text, 0.0)
+        if said is None:
+            self._complain(node, "pathLength", "pathLength", text)
+        return outline.length() / said if said else 1.0
 
     def _declared_at(self, node: Node, name: str) -> int:
         attribute = name if name in node.attrib else "style"

@@ -14,7 +14,7 @@ IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 _SPACE = r"[ \t\n\r\f]"
 _NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
 _function = re.compile(rf"{_SPACE}*,?{_SPACE}*([A-Za-z]+){_SPACE}*\(([^()]*)\){_SPACE}*").match
-_argument = re.compile(rf"({_NUMBER})([A-Za-z]*|%){_SPACE}*,?{_SPACE}*").match
+_argument = re.compile(rf"({_NUMBER})([A-Za-z]+|%|){_SPACE}*,?{_SPACE}*").match
 _COUNTS = {
     "matrix": (6,),
     "translate": (1, 2),
