@@ -30,7 +30,7 @@ RULES = tuple(
         ),
         "features": ("thin_web", "narrow_gap", "small_hole", "thin_stroke"),
         "parts": ("small_part", "drop_out", "off_sheet"),
-        "assembly": ("swallowable_part",),
+        "assembly": ("swallowable_part", "tactile_lettering"),
         "safety": ("unsafe_stock",),
     }.items()
     for rule in rules
