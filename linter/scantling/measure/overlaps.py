@@ -7,10 +7,8 @@ is near it twice as long (factor 2), one that touches it as a circle touches a l
 a cusp 1.59 times; a line that truly runs on another hardly longer. With L(w) for the length of a
 stretch within w, it is doubled where
 
-    L(2t) <= 1.25 L(t),  or
-    L(t) <= 1.15 L(t/2)  (two lines that go on side by side, not quite as near), or
-    L(t) - L(t/2) and L(2t) - L(t) are as 1 to 1.7 or more, as where lines part at an angle, and
-    what remains of L for no tolerance at all is more than 0.3 L(t) and 6t,
+    L(2t) <= 1.18 L(t),  or
+    L(t) <= 1.12 L(t/2), for lines that go on side by side but not quite as near,
 
 and where it, with the stretches that carry on where it ends, is longer than 6t. Along one
 contour, places less than 4t apart along the line are not compared: neighbours are always near.
@@ -41,16 +39,11 @@ Index = NDArray[np.int64]
 Lengths = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 
-GROWTH = 1.25
-"""Largest growth of a true double from one tolerance to two; a tangency grows by 1.41, by no
-less than 1.31 if both lines are flattened by a fifth of the tolerance"""
-GROWTH_BELOW = 1.15
-"""Largest growth of a true double up to the tolerance, where flattening tells more: a tangency
-grows by no less than 1.24"""
-STEADY = 1.7
-"""Least growth of the growth where two lines part at an angle (2), rather than in a bow (1.41)"""
-REMAINS = 0.3
-"""Least share of what remains of a run without the ends where the lines part"""
+GROWTH = 1.18
+"""Largest growth of a true double from one tolerance to two. A bow that touches a line, or goes
+through it by up to the tolerance, grows by 1.22 to 1.41."""
+GROWTH_BELOW = 1.12
+"""The same from half the tolerance to one, where flattening makes bows grow less."""
 LEAST = 6.0
 """tolerances; a shorter double is none"""
 FRAGMENT = 3.0
@@ -201,22 +194,12 @@ def _doubled(lines: Lines, edges: Edges, along: Ruler, i: Index, j: Index, t: fl
         of, less, more, _ = unite(of_wide[member[there]], less[there], more[there])
         at_half = np.bincount(whole[of], more - less, len(whole))
         true |= (at_t >= 2.0 * t) & (at_t <= GROWTH_BELOW * at_half)
-        true |= _parts(at_half, at_t, at_2t, t)
 
     low, high = _trimmed(edges, along, i, j, member, len(run), t)
     kept = true[run] & (low < high)
     of_pair = wide_pair[of_wide[kept]]
     later, earlier = pair[of_pair] // many, pair[of_pair] % many
     return _Part(later, earlier, low[kept], np.minimum(high[kept], along.total[later]))
-
-
-def _parts(at_half: Lengths, at_t: Lengths, at_2t: Lengths, t: float) -> Flags:
-    """True for runs that are doubled for a stretch and then part at an angle."""
-    first, second = at_t - at_half, at_2t - at_t
-    steady = (first > 0.0) & (second >= STEADY * first)
-    growth = second / np.where(first > 0.0, first, 1.0)
-    remains = at_2t - second * growth / np.where(growth > 1.0, growth - 1.0, 1.0)
-    return np.asarray(steady & (remains >= REMAINS * at_t) & (remains >= LEAST * t))
 
 
 def _trimmed(
