@@ -93,3 +93,7 @@ def test_a_part_that_the_kerf_cuts_in_two(findings_of):
     dumbbell = page("M5 5H45V19.95H47V5H87V35H47V20.05H45V35H5Z".join(('<path d="', '"/>')), 100)
     assert findings_of(rule, dumbbell, job(kerf="0 mm")) == ()
     assert len(findings_of(rule, dumbbell, job(kerf="0.2 mm"))) == 1
+
+
+def test_a_part_that_the_kerf_eats_is_none(findings_of):
+    assert findings_of(rule, rect(20, 0.15), job(kerf="0.2 mm")) == ()

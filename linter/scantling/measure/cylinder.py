@@ -81,7 +81,7 @@ class Fit(NamedTuple):
 def fit(outline: Array, thickness: float, cylinder: Cylinder, tolerance: float = 0.05) -> Fit:
     """Whether a plate fits entirely into a cylinder, in any orientation and without pressing.
 
-    outline     (n, 2) points in mm whose convex hull is the plate's
+    outline     (n, 2) points in mm whose convex hull is the plate's; n at least 1
     tolerance   mm; parts that would fit if no more than this stood out anywhere are found to
                 `may` fit. The smaller it is, the longer it takes for parts near the limit.
     """

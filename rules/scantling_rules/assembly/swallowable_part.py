@@ -98,7 +98,7 @@ def check(pieces: Sequence[Piece], stock: Stock, options: Mapping[str, float]) -
     bodies, of = shapely.get_parts(left, return_index=True)
     raised: set[int] = set()
     for body, number in zip(bodies, of.tolist(), strict=True):
-        if number in raised:
+        if number in raised or body.is_empty:
             continue
         corners = shapely.get_coordinates(body)
         found = fit(corners, stock.thickness, cylinder, options["tolerance"])
