@@ -18,6 +18,7 @@ from scantling.report.forms import Wanted as Form
 from scantling.report.forms import deliver, rendered
 from scantling.report.model import Manner, Report
 from scantling.report.plain import clean, totals
+from scantling.scenes import scenes
 from scantling.wanted import Wanted, shown
 
 
@@ -37,6 +38,8 @@ def run(
             board = _board(paths, port)
             stack.callback(board.close)
 
+        linter = Linter(wanted)
+
         def told(report: Report, seconds: float) -> None:
             words = totals(report.files).words()
             deliver(report, (Form("text"),))
@@ -44,7 +47,7 @@ def run(
             click.echo(f"scantling: judged in {seconds:.2f} s: {words}", err=True)
             if board is not None:
                 first = not board.number
-                board.show(page(report), f"{words[0].upper()}{words[1:]}")
+                board.show(page(report, linter), f"{words[0].upper()}{words[1:]}")
                 if first:
                     click.echo(f"scantling: the page is at {board.url}", err=True)
                     if browse:
@@ -54,12 +57,12 @@ def run(
             if threading.current_thread() is threading.main_thread():
                 before = signal.signal(getattr(signal, name), lambda *_: stop.set())
                 stack.callback(signal.signal, getattr(signal, name), before)
-        watch(Linter(wanted), paths, told, stop)
+        watch(linter, paths, told, stop)
 
 
-def page(report: Report) -> bytes:
-    """The page form of a report."""
-    return rendered(Form("page"), report, Manner())
+def page(report: Report, linter: Linter) -> bytes:
+    """The page form of a report, with its drawings."""
+    return rendered(Form("page"), report, Manner(scenes=scenes(report, linter)))
 
 
 def _board(paths: Sequence[str], port: int) -> Board:
