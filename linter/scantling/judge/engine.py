@@ -102,7 +102,7 @@ def _scopes(
         yield None, whole
 
 
-def _faults(
+def faults_on(
     rule: Rule, options: Mapping[str, Any], known: Facts, stock: Stock | None, plan: Plan
 ) -> Iterable[Fault]:
     also: dict[str, Any] = {"options": options}
@@ -123,7 +123,7 @@ def _of_rule(
 ) -> Iterator[Finding]:
     subjects = Subjects(plan.drawing, sheet)
     stock = sheet.stock if sheet else None
-    faults = list(_faults(rule, options, known, stock, plan))
+    faults = list(faults_on(rule, options, known, stock, plan))
     passing = _passing(rule, options, known, plan, faults, stock, others) if faults else {}
     width = plan.extents[2] - plan.extents[0] if plan.extents else None
     for fault in faults:
@@ -132,7 +132,7 @@ def _of_rule(
             safe = width * fault.needed / fault.drawn
         yield Finding(
             rule=rule.id,
-            level=fault.level if fault.level is not None and level == rule.level else level,
+            level=level if fault.level is None else min(level, fault.level),
             message=fault.message,
             file=file,
             place=subjects.place(fault.on, fault.offset),
@@ -181,7 +181,7 @@ def _passing(
     for other in others:
         if other.name == stock.name or other.process != stock.process:
             continue
-        failing = {_subject(f) for f in _faults(rule, options, known, other, plan)}
+        failing = {_subject(f) for f in faults_on(rule, options, known, other, plan)}
         for subject, names in passing.items():
             if subject not in failing:
                 names.append(other.name)

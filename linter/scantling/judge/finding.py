@@ -54,7 +54,7 @@ class Fault:
                drawn length that would pass; the least passing scale is needed / drawn
     others     further places of the same fault: (what it is, subject)
     mark       outline of the trouble for pictures: polylines of (k, 2) mm
-    level      only where a rule is milder or stricter than its default in this one case
+    level      only where a rule is milder than its level in this one case
     """
 
     message: str
