@@ -31,6 +31,9 @@ LEAST_ROOM = 3.0
 
 BARS = tuple(k * 10.0**n for n in range(-1, 4) for k in (1, 2, 5))
 
+GONE = "absent"
+"""Finding.baseline of what is no longer found: there is nothing to mark."""
+
 _PATH = re.compile(r"[MLCZ0-9eE.,\s+-]+")
 _NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _COLOUR = re.compile(r"#[0-9a-fA-F]{6}")
@@ -94,6 +97,11 @@ class Figure:
     home: Box
 
     @property
+    def empty(self) -> bool:
+        """Nothing to be drawn: the findings are all there is."""
+        return not self.layers and not any(mark.at for mark in self.marks)
+
+    @property
     def bar(self) -> float:
         """Length of a scale bar that fits below it, mm."""
         wide = 0.7 * (self.home[2] - self.home[0])
@@ -112,7 +120,9 @@ def figure_of(file: FileReport, manner: Manner) -> Figure:
     layers = tuple(_layers(strokes, number_of, own))
     marks = tuple(
         mark_of(number, finding, number_of.get(finding.stock, -1))
-        for number, finding in enumerate(file.findings, 1)
+        for number, finding in enumerate(
+            (f for f in file.findings if f.accepted is not None or f.baseline != GONE), 1
+        )
     )
     size = _size(scene, file, marks)
     return Figure(

@@ -4,6 +4,7 @@ schema; the shape is the common one (testsuites, testsuite, testcase, failure, e
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from itertools import chain
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from scantling.judge.finding import Finding
@@ -38,7 +39,7 @@ def _suite(root: Element, report: Report, file: FileReport) -> None:
         _count(suite)
         return
     by_rule: dict[str, list[Finding]] = {rule.id: [] for rule in report.rules}
-    for finding in file.findings:
+    for finding in chain(file.standing(), file.accepted()):
         by_rule.setdefault(finding.rule, []).append(finding)
     for rule, findings in by_rule.items():
         _verdict(_case(suite, rule, name), report, findings)

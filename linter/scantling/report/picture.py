@@ -23,8 +23,8 @@ MARGIN = 24
 MOST_DRAWINGS = 12
 MOST_LINES = 12
 """Findings named below each drawing; the worst first."""
-COLUMN = 104
-"""Characters in a line of the list: as many as fit at 13 px in most fonts."""
+LETTER = 8.3
+"""Room for one letter at 13 px, px: most fonts need less."""
 COLOURS = {"error": "#c2180c", "warning": "#8a5a00", "note": "#1565c0", "accepted": "#3b7a4a"}
 INK, FAINT, LINE = "#1d2329", "#565f6a", "#d2cdc1"
 FONT = "system-ui, 'Segoe UI', 'Noto Sans', 'DejaVu Sans', Arial, sans-serif"
@@ -52,16 +52,21 @@ def png(drawn: str) -> bytes:
 
 
 def svg(report: Report, manner: Manner) -> str:
-    """All drawings, one below the other: the worst dozen of many."""
+    """One drawing over the whole width, several in two columns: the worst dozen of many."""
     files = list(report.files)
     if len(files) > MOST_DRAWINGS:
         files = sorted(files, key=lambda f: _badness(report, f), reverse=True)[:MOST_DRAWINGS]
+    columns = 2 if len(files) > 1 else 1
+    wide = (WIDTH - MARGIN * (columns + 1)) / columns
     y = float(MARGIN)
     body: list[str] = []
-    for file in files:
-        panel = _Panel(file, figure_of(file, manner), y)
-        body += panel.parts()
-        y = panel.bottom + MARGIN
+    for k in range(0, len(files), columns):
+        row = [
+            _Panel(file, figure_of(file, manner), MARGIN + column * (wide + MARGIN), y, wide)
+            for column, file in enumerate(files[k : k + columns])
+        ]
+        body += (part for panel in row for part in panel.parts())
+        y = max(panel.bottom for panel in row) + MARGIN
     if len(files) < len(report.files):
         left = counted(len(report.files) - len(files), "drawing")
         body.append(_text(MARGIN, y + 6, f"and {left} more: {totals(report.files).words()}", FAINT))
@@ -91,24 +96,31 @@ class _Panel:
 
     file: FileReport
     figure: Figure
+    left: float
     top: float
+    wide: float
     bottom: float = 0.0
 
     def parts(self) -> Iterator[str]:
         x0, y0, x1, y1 = self.figure.home
-        yield _text(MARGIN, self.top + 14, clean(self.file.file), INK, size=18, weight=700)
-        yield _text(MARGIN, self.top + 34, self._facts(), FAINT)
-        self.bottom = self.top + 44
+        name = clean(self.file.file)
+        fits = int(self.wide / LETTER / 18 * 13)
+        name = name if len(name) <= fits else f"…{name[1 - fits :]}"
+        yield _text(self.left, self.top + 14, name, INK, size=18, weight=700)
+        self.bottom = self.top + 20
+        yield from self._lines(self._facts(), FAINT)
+        self.bottom += 6
         if self.file.failure:
-            for line in wrap(f"Not judged: {clean(self.file.failure.message)}", COLUMN):
-                yield _text(MARGIN, self.bottom + 14, line, COLOURS["error"])
-                self.bottom += 18
+            failed = f"Not judged: {clean(self.file.failure.message)}"
+            yield from self._lines(failed, COLOURS["error"])
             return
-        wide = WIDTH - 2 * MARGIN
-        zoom = min(wide / (x1 - x0), 720 / (y1 - y0))
+        if self.figure.empty:
+            yield from self._list()
+            return
+        zoom = min(self.wide / (x1 - x0), 0.8 * self.wide / (y1 - y0))
         width, height = zoom * (x1 - x0), zoom * (y1 - y0)
         yield (
-            f'<svg x="{num(MARGIN + (wide - width) / 2)}" y="{num(self.bottom + 6)}" '
+            f'<svg x="{num(self.left + (self.wide - width) / 2)}" y="{num(self.bottom + 6)}" '
             f'width="{num(width)}" height="{num(height)}" '
             f'viewBox="{num(x0)} {num(y0)} {num(x1 - x0)} {num(y1 - y0)}" overflow="hidden">'
         )
@@ -132,16 +144,16 @@ class _Panel:
             reverse=True,
         )
         for mark in marks[:MOST_LINES]:
-            colour = COLOURS[mark.level]
+            number, colour = str(mark.number), COLOURS[mark.level]
+            yield _text(self.left + 24, self.bottom + 14, number, colour, end=True)
             said = f"{mark.level}: {clean(mark.finding.message)} [{mark.finding.rule}]"
-            for row, line in enumerate(wrap(said, COLUMN) or [""]):
-                if not row:
-                    yield _text(MARGIN + 24, self.bottom + 14, str(mark.number), colour, end=True)
-                yield _text(MARGIN + 34, self.bottom + 14, line, INK)
-                self.bottom += 18
+            yield from self._lines(said, INK, 34)
         if len(marks) > MOST_LINES:
-            rest = f"and {len(marks) - MOST_LINES} more"
-            yield _text(MARGIN + 34, self.bottom + 14, rest, FAINT)
+            yield from self._lines(f"and {len(marks) - MOST_LINES} more", FAINT, 34)
+
+    def _lines(self, text: str, colour: str, indent: float = 0) -> Iterator[str]:
+        for line in wrap(text, int((self.wide - indent) / LETTER)):
+            yield _text(self.left + indent, self.bottom + 14, line, colour)
             self.bottom += 18
 
 
@@ -154,7 +166,8 @@ def _drawing(figure: Figure, zoom: float) -> Iterator[str]:
         f'stroke-width="{num(px)}"/>'
     )
     for layer in figure.layers:
-        fill, opacity = ("none", 0.0) if not layer.closed else (layer.colour, 0.13)
+        inside = layer.closed and layer.operation != "guide"
+        fill, opacity = (layer.colour, 0.13) if inside else ("none", 0.0)
         if layer.operation == "engrave" and layer.closed:
             opacity = 0.4
         dash = {"score": (6, 3), "guide": (1, 4)}.get(layer.operation)
@@ -180,8 +193,8 @@ def _shading(mark: Mark, px: float) -> Iterator[str]:
         yield f'<path d="{d}" {common} stroke-width="{num(broad)}" opacity="{opacity}"/>'
     for d in mark.rings:
         yield (
-            f'<path d="{d}" fill="{colour}" fill-opacity=".1" stroke="{colour}" '
-            f'stroke-width="{num(2.5 * px)}"/>'
+            f'<path d="{d}" fill="none" stroke="{colour}" stroke-width="{num(2.5 * px)}" '
+            'opacity=".8"/>'
         )
 
 
@@ -192,11 +205,12 @@ def _pin(mark: Mark, px: float, named: bool) -> Iterator[str]:
     x, y = mark.at
     colour = COLOURS[mark.level]
     for ox, oy in mark.others:
-        yield (
-            f'<path d="M{num(x)} {num(y)}L{num(ox)} {num(oy)}" stroke="{colour}" '
-            f'stroke-width="{num(1.5 * px)}" stroke-dasharray="{num(3 * px)}"/>'
-            f'<circle cx="{num(ox)}" cy="{num(oy)}" r="{num(4 * px)}" fill="{colour}"/>'
-        )
+        if len(mark.others) == 1:
+            yield (
+                f'<path d="M{num(x)} {num(y)}L{num(ox)} {num(oy)}" stroke="{colour}" '
+                f'stroke-width="{num(1.5 * px)}" stroke-dasharray="{num(3 * px)}"/>'
+            )
+        yield (f'<circle cx="{num(ox)}" cy="{num(oy)}" r="{num(4 * px)}" fill="{colour}"/>')
     if mark.level == "warning":
         r = 5.5 * px
         yield (

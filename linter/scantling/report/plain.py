@@ -86,11 +86,9 @@ def totals(files: Iterable[FileReport]) -> Totals:
     accepted = failures = 0
     for file in files:
         failures += file.failure is not None
-        for finding in file.findings:
-            if finding.accepted is not None:
-                accepted += 1
-            else:
-                levels[finding.level] += 1
+        accepted += sum(1 for _ in file.accepted())
+        for finding in file.standing():
+            levels[finding.level] += 1
     return Totals(
         errors=levels[Level.ERROR],
         warnings=levels[Level.WARNING],

@@ -79,12 +79,10 @@ def _file(file: FileReport, manner: Manner) -> Iterator[Line]:
         yield _message(
             failed.file, failed.line, failed.column, Level.ERROR.word, clean(failed.message)
         )
-    seen = file.findings if manner.accepted else tuple(file.standing())
-    for finding, number in folded([f for f in seen if f.accepted is None], manner.fold):
+    for finding, number in folded(list(file.standing()), manner.fold):
         yield finding_line(finding, number)
-    for finding in seen:
-        if finding.accepted is not None:
-            yield finding_line(finding, finding.count)
+    for finding in file.accepted() if manner.accepted else ():
+        yield finding_line(finding, finding.count)
 
 
 def finding_line(finding: Finding, number: int) -> Line:
