@@ -195,7 +195,7 @@ def fingerprints(findings: Sequence[Finding], text: str) -> list[Finding]:
     marked = []
     for finding in findings:
         own = text[finding.place.offset : finding.place.end_offset]
-        base = f"{finding.rule}\0{finding.stock}\0{finding.element}\0{finding.part}\0{own}"
+        base = f"{finding.rule}\0{finding.stock}\0{finding.element}\0{own}"
         number = seen[base] = seen.get(base, 0) + 1
         digest = blake2b(f"{base}\0{number}".encode(), digest_size=12).hexdigest()
         marked.append(replace(finding, fingerprint=digest))
