@@ -23,6 +23,8 @@ from scantling.wanted import shown as shown
 
 if TYPE_CHECKING:
     from scantling.judge.engine import Verdict
+    from scantling.judge.rule import Rule
+    from scantling.judge.scale import Scale
     from scantling.measure.facts import Facts
     from scantling.plan.model import Job, Plan, Stock
     from scantling.read.drawing import Drawing
@@ -178,7 +180,8 @@ class Linter:
         TROUBLES."""
         drawing = read_drawing(source, self.wanted.limits)
         plan = self.planned(drawing, path, self.setting(path).job, self.wanted.stock)
-        return summarise(plan, self.verdict(plan, path), shown(path)), plan
+        verdict = self.verdict(plan, path)
+        return summarise(plan, verdict, shown(path), self.scale(plan, verdict)), plan
 
     def planned(
         self, drawing: Drawing, path: str, job: Job, stock: str | None, also: Iterable[Stock] = ()
@@ -211,11 +214,9 @@ class Linter:
         `trial`: the plan's stocks are not those that are really meant."""
         from scantling.judge.engine import judge_plan
 
-        setting = self._settings.get(plan.job.path)
-        book = setting.book if isinstance(setting, Setting) else self.book
         return judge_plan(
             plan,
-            book.rules,
+            self._rules(plan.job),
             shown(path),
             acceptances=Acceptances(
                 self.wanted.today, trial or (plan.job.path is not None and self.wanted.tries)
@@ -223,6 +224,17 @@ class Linter:
             others=self._others(plan.job),
             facts=facts,
         )
+
+    def scale(self, plan: Plan, verdict: Verdict) -> Scale | None:
+        """How small the design may be made."""
+        from scantling.judge.scale import least_scale, least_scale_of_all
+
+        ask = least_scale_of_all if self.wanted.how_small else least_scale
+        return ask(plan, self._rules(plan.job), verdict.facts)
+
+    def _rules(self, job: Job) -> Sequence[Rule]:
+        setting = self._settings.get(job.path)
+        return (setting.book if isinstance(setting, Setting) else self.book).rules
 
     def _others(self, job: Job) -> Sequence[Stock]:
         """Stocks to try for "what would pass": the job sheet's, then the built-in ones."""
@@ -242,8 +254,9 @@ def _not_run(paths: Sequence[str]) -> str:
     return f"the job sheet's own rules were not run ({names}); --allow-own-rules runs them"
 
 
-def summarise(plan: Plan, verdict: Verdict, name: str) -> FileReport:
-    """A verdict as plain values, with the figures of each sheet."""
+def summarise(plan: Plan, verdict: Verdict, name: str, scale: Scale | None = None) -> FileReport:
+    """A verdict as plain values, with the figures of each sheet; `scale` is the least at which
+    nothing is too small."""
     from scantling.measure.summary import lengths, size_of
 
     sheets = []
@@ -271,6 +284,9 @@ def summarise(plan: Plan, verdict: Verdict, name: str) -> FileReport:
     troubles = verdict.troubles
     x0, y0, x1, y1 = plan.extents or (0.0, 0.0, 0.0, 0.0)
     safe = [f.smallest_safe_width for f in verdict.findings if f.smallest_safe_width is not None]
+    bound = scale is not None and scale.bound and not safe
+    if scale is not None and plan.extents:
+        safe.append(scale.value * (x1 - x0))
     return FileReport(
         file=name,
         findings=verdict.findings,
@@ -280,5 +296,6 @@ def summarise(plan: Plan, verdict: Verdict, name: str) -> FileReport:
         scale=plan.scale,
         sheets=tuple(sheets),
         smallest_safe_width=max(safe, default=None),
+        safe_bound=bound,
         job=plan.job.path,
     )

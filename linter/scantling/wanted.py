@@ -22,6 +22,8 @@ class Wanted:
     today: datetime.date = field(default_factory=datetime.date.today)
     own_rules: bool = False
     """True: the rules that job sheets bring along may be run."""
+    how_small: bool = False
+    """True: measure as far as it takes to say how small a design may be made."""
 
     @property
     def tries(self) -> bool:

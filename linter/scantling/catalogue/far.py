@@ -131,7 +131,7 @@ def _client(address: str) -> Any:
         distributed: Any = import_module("distributed")
     except ImportError:
         raise NoScheduler(
-            "a scheduler needs the package 'distributed': pip install 'scantling[distributed]'"
+            "a scheduler needs the package 'distributed': pip install 'scantling[cluster]'"
         ) from None
     for name in ("distributed", "distributed.client", "distributed.batched", "tornado"):
         logging.getLogger(name).setLevel(logging.CRITICAL)

@@ -98,6 +98,7 @@ def row_of(report: FileReport, trial: str = "") -> Row:
         least_web_at=least.least_web_at if least else None,
         least_web_sheet=least.label if least else "",
         safe_width=report.smallest_safe_width,
+        safe_bound=report.safe_bound,
         cut=sum(sheet.cut for sheet in report.sheets),
         score=sum(sheet.score for sheet in report.sheets),
         engrave=sum(sheet.engrave for sheet in report.sheets),

@@ -60,6 +60,13 @@ def _where(row: Row) -> str:
     return "" if at is None else f"x {at[0]:.2f} y {at[1]:.2f}"
 
 
+def _safe(row: Row) -> str:
+    """With a sign where the design may be made smaller still."""
+    if row.safe_width is None:
+        return ""
+    return f"{'≤ ' if row.safe_bound else ''}{row.safe_width:.2f}"
+
+
 COLUMNS: tuple[Column, ...] = (
     _plain("design", "design", lambda row: row.file, right=False),
     _plain("stock", "stock", lambda row: row.stock, right=False),
@@ -70,7 +77,12 @@ COLUMNS: tuple[Column, ...] = (
     _mm("least_web_mm", "least web", lambda row: row.least_web),
     _plain("where", "where", _where, right=False),
     _mm("width_mm", "width", lambda row: row.width),
-    _mm("smallest_safe_width_mm", "safe width", lambda row: row.safe_width),
+    Column(
+        "smallest_safe_width_mm",
+        "safe width",
+        lambda audit, outcome: short(outcome.row.safe_width),
+        lambda audit, outcome: _safe(outcome.row),
+    ),
     _mm("cut_mm", "cut", lambda row: row.cut, 0),
     _plain("parts", "parts", lambda row: row.parts),
 )
@@ -81,6 +93,7 @@ MORE: tuple[Column, ...] = (
     _mm("least_web_x_mm", "x", lambda row: row.least_web_at[0] if row.least_web_at else None),
     _mm("least_web_y_mm", "y", lambda row: row.least_web_at[1] if row.least_web_at else None),
     _plain("least_web_sheet", "sheet", lambda row: row.least_web_sheet or None, right=False),
+    _plain("safe_width_is_bound", "bound", lambda row: int(row.safe_bound)),
     _mm("height_mm", "height", lambda row: row.height),
     _mm("score_mm", "score", lambda row: row.score, 0),
     _mm("engrave_mm", "engrave", lambda row: row.engrave, 0),

@@ -102,7 +102,7 @@ class Bench:
         plan, facts = measured.on(plan)
         trial = trial and plan.job.path is not None
         verdict = self.linter.verdict(plan, task.path, facts, trial=trial)
-        return summarise(plan, verdict, shown(task.path))
+        return summarise(plan, verdict, shown(task.path), self.linter.scale(plan, verdict))
 
     def plan(self, task: Task) -> Plan:
         """The plan of the first trial. Raises one of TROUBLES."""

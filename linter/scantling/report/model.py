@@ -56,6 +56,9 @@ class FileReport:
     """mm per page pixel"""
     sheets: tuple[SheetSummary, ...] = ()
     smallest_safe_width: float | None = None
+    """the least finished width at which nothing that scales is too small, mm"""
+    safe_bound: bool = False
+    """True: it was measured no further; the design may be made smaller still"""
     job: str | None = None
     """path of the job sheet"""
     encoding: str = "utf-8"

@@ -1,0 +1,88 @@
+"""How small a design may be made: widths scale with it, minimums and kerf do not.
+
+Making a design k times smaller is the same as keeping it and making every length that its stock
+asks for k times larger. So the rules are asked once more, with such a stock: what they would then
+find, and at which drawn length it would pass, gives the least scale at which nothing is too small.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from scantling.judge.engine import faults_on, settings
+from scantling.judge.finding import Level
+from scantling.judge.rule import Rule
+from scantling.measure.facts import Facts, facts_of
+from scantling.plan.model import Plan, Stock
+from scantling.plan.planner import REACH
+
+MOST = 8 * REACH
+"""Nobody makes a design twelve times smaller."""
+
+
+class Scale(NamedTuple):
+    """The least scale, 1 being the size that was judged. `bound`: the truth is no larger, but it
+    was measured no further."""
+
+    value: float
+    bound: bool
+
+
+def least_scale(
+    plan: Plan, rules: Sequence[Rule], facts: Sequence[Facts], times: float = REACH
+) -> Scale | None:
+    """The least scale at which no rule finds a length too small for the stock. None where no rule
+    asks for any, or where one of them failed.
+
+    facts   of the plan's sheets, measured as far as `times` the largest minimum with its kerf
+    """
+    least = 0.0
+    asked = False
+    for rule in rules:
+        level, options = settings(rule, plan.job.rules)
+        if level is Level.OFF or not rule.per_sheet:
+            continue
+        for sheet, known in zip(plan.sheets, facts, strict=True):
+            try:
+                found = list(faults_on(rule, options, known, enlarged(sheet.stock, times), plan))
+            except (Exception, SystemExit):  # told where it is judged
+                return None
+            for fault in found:
+                if fault.needed is not None and fault.drawn:
+                    least = max(least, fault.needed / times / fault.drawn)
+        asked = True
+    if not asked or not plan.sheets:
+        return None
+    return Scale(least, False) if least > 0 else Scale(1.0 / times, True)
+
+
+def least_scale_of_all(plan: Plan, rules: Sequence[Rule], facts: Sequence[Facts]) -> Scale | None:
+    """The same, measured further until something is found that decides, up to MOST times."""
+    found, times = least_scale(plan, rules, facts), REACH
+    while found is not None and found.bound and times < MOST:
+        times *= 2
+        sheets = [replace(sheet, reach=sheet.reach * times / REACH) for sheet in plan.sheets]
+        wide = replace(plan, sheets=tuple(sheets))
+        found = least_scale(wide, rules, [facts_of(sheet) for sheet in sheets], times)
+    return found
+
+
+def enlarged(stock: Stock, times: float) -> Stock:
+    """A stock that asks for lengths so many times larger."""
+    own = stock.minimum
+    return replace(
+        stock,
+        kerf=stock.kerf * times,
+        minimum=replace(
+            own,
+            web=own.web * times,
+            gap=own.gap * times,
+            hole=own.hole * times,
+            stroke=own.stroke * times,
+            part=own.part * times,
+            part_area=None if own.part_area is None else own.part_area * times**2,
+        ),
+        bed_opening=None if stock.bed_opening is None else stock.bed_opening * times,
+    )
