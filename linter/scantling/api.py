@@ -14,7 +14,7 @@ from scantling.judge.finding import Level
 from scantling.judge.known import Known
 from scantling.plan.lengths import parse_length
 from scantling.read.limits import Limits
-from scantling.report.model import Failure, FileReport, Report
+from scantling.report.model import Failure, FileReport, Report, Scene
 from scantling.wanted import Wanted, shown
 
 if TYPE_CHECKING:
@@ -116,6 +116,30 @@ def write_known(report: Report, file: str | os.PathLike[str]) -> Report:
     write(name, new.text().encode())
     files = tuple(replace(one, findings=new.mark(one.findings, one.file)) for one in report.files)
     return replace(report, files=files)
+
+
+def scenes(
+    report: Report,
+    *,
+    job: str | None = None,
+    stock: str | None = None,
+    width: str | float | None = None,
+    height: str | float | None = None,
+    limits: Sequence[str] = (),
+) -> dict[str, Scene]:
+    """The drawings of a report as pages and pictures draw them (`Manner.scenes`). The options are
+    those that the report was made with."""
+    from scantling.linter import Linter
+    from scantling.scenes import scenes as drawn
+
+    wanted = Wanted(
+        job=job,
+        stock=stock,
+        width=_length(width),
+        height=_length(height),
+        limits=Limits.parse(limits),
+    )
+    return drawn(report, Linter(wanted))
 
 
 def starting_job(path: str, *, limits: Sequence[str] = ()) -> str:

@@ -215,9 +215,11 @@ def lint(
 ) -> None:
     """Judge drawings: each file, and every SVG file below each folder (default: this folder)."""
     from scantling.api import lint as run
+    from scantling.api import scenes
     from scantling.api import write_known as write
     from scantling.judge.finding import Level
-    from scantling.report.forms import deliver, parse_forms
+    from scantling.report.forms import deliver, draws, parse_forms
+    from scantling.report.model import Manner
 
     if known and write_known:
         raise click.UsageError("--write-known starts anew: leave --known out, or use one of them")
@@ -237,7 +239,11 @@ def lint(
     )
     if write_known:
         report = write(report, write_known)
-    deliver(report, wanted)
+    manner = Manner()
+    if draws(wanted):
+        drawn = scenes(report, job=job, stock=stock, width=width, height=height, limits=limits)
+        manner = Manner(scenes=drawn)
+    deliver(report, wanted, manner)
     sys.exit(report.exit_code)
 
 
