@@ -19,7 +19,7 @@ from __future__ import annotations
 import numpy as np
 
 from scantling.measure.facing import FACING, Stretches, facing_pairs, within
-from scantling.measure.outline import LENGTH, Array, Flags, Index, Outline
+from scantling.measure.outline import DUST, LENGTH, Array, Flags, Index, Outline
 
 TOUCH = 1e-6
 """mm: places nearer than twice this touch, and have no disc between them."""
@@ -170,33 +170,41 @@ def _runs(o: Outline, i: Index, j: Index, reach: float) -> Discs:
     middle = (low + high) / 2.0
     side = np.where(r0 + middle * r1 >= 0.0, 1.0, -1.0)
     r0, r1 = side * r0, side * r1
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         zero, full = -r0 / r1, (reach / 2.0 - r0) / r1
     rising, falling = r1 > 0.0, r1 < 0.0
-    low = np.maximum(low, np.where(rising, zero, np.where(falling, full, -np.inf)))
-    high = np.minimum(high, np.where(rising, full, np.where(falling, zero, np.inf)))
+    since = np.where(rising, zero, np.where(falling, full, -np.inf))
+    until = np.where(rising, full, np.where(falling, zero, np.inf))
+    low, high = np.maximum(low, since), np.minimum(high, until)
     keep = (high > low) & (r0 + (low + high) / 2.0 * r1 <= reach / 2.0)
     keep = np.flatnonzero(keep)
     if len(keep) == 0:
         return NONE
-    table = np.stack((r0, r1, f0, f1, low, high, side, li, lj, low_j, high_j))[:, keep]
-    r0, r1, f0, f1, low, high, side, li, lj, low_j, high_j = table
+    table = np.stack((r0, r1, f0, f1, li, lj, side, low_j, high_j, since, until))[:, keep]
+    r0, r1, f0, f1, li, lj, side, low_j, high_j, since, until = table
     i, j = i[keep], j[keep]
-    # pull back from a corner so far that the disc just touches the edge round it
-    vertex = np.where(low <= 0.0, i, np.where(low <= low_j, o.next[j], -1))
-    low = low + _back(o, vertex, side, r0 + low * r1, r1)
-    vertex = np.where(high >= li, o.next[i], np.where(high >= high_j, j, -1))
-    high = high - _back(o, vertex, side, r0 + high * r1, -r1)
+    # pull back from each corner so far that the disc just touches the edge round it
+    corner = np.stack((np.zeros_like(li), low_j, li, high_j))
+    vertex = np.stack((i, o.next[j], o.next[i], j))
+    inward = np.array([[1.0], [1.0], [-1.0], [-1.0]])
+    speed = np.stack((np.ones_like(f1), -f1, np.ones_like(f1), -f1))
+    cross, dot = o.turn[:, vertex]
+    half = np.maximum(side * cross / np.maximum(1.0 + dot, 1e-12), 0.0)  # tan of half the turn
+    back = (r0 + corner * r1) * half / np.maximum(speed - inward * r1 * half, 1e-3)
+    corner += inward * back
+    low = np.maximum(np.maximum(corner[0], corner[1]), since)
+    high = np.minimum(np.minimum(corner[2], corner[3]), until)
     middle = (low + high) / 2.0
-    ends = np.flatnonzero(high - low > 0.5 * (r0 + middle * r1))
+    # (measured along both edges, so that it does not matter which is called i)
+    ends = np.flatnonzero((high - low) * (1.0 - f1) > r0 + middle * r1)
     s = middle
     if len(ends):
         pick = np.concatenate((np.arange(len(i)), ends, ends))
         s = np.concatenate((middle, low[ends], high[ends]))
-        i, j, (r0, r1, f0, f1, _, _, side, li, lj, _, _) = i[pick], j[pick], table[:, pick]
+        i, j, (r0, r1, f0, f1, li, lj, side) = i[pick], j[pick], table[:7, pick]
     radius, f = r0 + s * r1, f0 + s * f1
     good = (radius > TOUCH) & (2.0 * radius <= reach * (1.0 + 1e-9))
-    good &= (s >= 0.0) & (s <= li) & (f >= 0.0) & (f <= lj)
+    good &= (s >= -DUST) & (s <= li + DUST) & (f >= -DUST) & (f <= lj + DUST)
     good = np.flatnonzero(good)
     i, j, s, f, side = i[good], j[good], s[good], f[good], side[good]
     rows = np.empty((7, len(i)))
@@ -208,16 +216,6 @@ def _runs(o: Outline, i: Index, j: Index, reach: float) -> Discs:
     rows[1] = rows[3] - inward * e[5]
     rows[2] = rows[4] + inward * e[4]
     return Discs(rows, i, j, side > 0.0)
-
-
-def _back(o: Outline, vertex: Index, side: Array, radius: Array, slope: Array) -> Array:
-    """How far from a corner the disc sits that touches both its edges, if the radius is
-    `radius` at the corner and changes by `slope` along the edge away from it; 0 at a corner
-    that is not convex seen from the disc's side, and where there is none (-1)."""
-    cross, dot = o.turn[:, vertex]
-    half = side * cross / np.maximum(1.0 + dot, 1e-12)  # tangent of half the turn
-    back = radius * half / np.maximum(1.0 - slope * half, 1e-3)
-    return np.where((half > 0.0) & (vertex >= 0), back, 0.0)
 
 
 def _empty(o: Outline, discs: Discs, stretches: Stretches, chord: float) -> Flags:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,6 +15,35 @@ Flags = NDArray[np.bool_]
 
 AX, AY, BX, BY, TX, TY, LENGTH = range(7)
 """Rows of Outline.rows: ends of an edge, its unit direction, its length."""
+
+
+DUST = 1e-9
+"""mm: shorter edges are none. Beyond ten metres from the origin, doubles tell no less apart."""
+
+
+def without_dust(arrangement: Arrangement) -> Arrangement:
+    """The arrangement without edges that are too short to have a direction."""
+    xy, first = arrangement.xy, arrangement.first
+    following = np.arange(1, len(xy) + 1)
+    following[first[1:] - 1] = first[:-1]
+    step = xy[following] - xy
+    keep = np.einsum("ij,ij->i", step, step) > DUST * DUST
+    if keep.all():
+        return arrangement
+    # what is left of a ring of one place or two encloses nothing
+    size = np.add.reduceat(keep.astype(np.int64), first[:-1])
+    stay = size > 2
+    keep &= np.repeat(stay, np.diff(first))
+    return replace(
+        arrangement,
+        xy=xy[keep],
+        first=np.concatenate(([0], np.cumsum(size[stay]))),
+        face=arrangement.face[stay],
+        outer=arrangement.outer[stay],
+        contour=arrangement.contour[keep],
+        segment=arrangement.segment[keep],
+        edge=arrangement.edge[keep],
+    )
 
 
 class Outline:

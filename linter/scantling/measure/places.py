@@ -16,6 +16,7 @@ import numpy as np
 from scantling.measure.discs import Discs
 from scantling.measure.facing import FACING
 from scantling.measure.groups import connected
+from scantling.measure.model import Arrangement
 from scantling.measure.outline import Array, Flags, Index, Outline
 from scantling.measure.pairs import boxes_that_meet
 
@@ -88,12 +89,14 @@ class Chains:
 class Thin:
     """All thin places of a sheet, webs and gaps together, before they are told one by one.
 
+    arrangement     what was measured, without dust
     label   (k,)    place of each disc, -1 for those of tips
     links   (2, e)  which discs of one place hang together
     of_tip  (m,)    which entries of the chains belong to a tip
     dead    (k,)    True for discs of dead ends and of dots
     """
 
+    arrangement: Arrangement
     outline: Outline
     discs: Discs
     label: Index

@@ -5,19 +5,20 @@ from __future__ import annotations
 import numpy as np
 
 from scantling.measure.groups import connected
-from scantling.measure.model import HELD, Arrangement, Narrow, Spot, Tip, least_of, neck_or_bridge
+from scantling.measure.model import HELD, Narrow, Spot, Tip, least_of, neck_or_bridge
 from scantling.measure.outline import Array, Flags, Index, Outline
 from scantling.measure.places import Thin, along, follows, leads
 
 
-def told(
-    thin: Thin | None, arrangement: Arrangement, reach: float, web: bool
-) -> tuple[Narrow, ...]:
+def told(thin: Thin | None, reach: float, web: bool) -> tuple[Narrow, ...]:
     """The places of the solid (`web`) or the void, narrowest first."""
     if thin is None:
         return ()
-    d, o = thin.discs, thin.outline
-    mine = np.flatnonzero((thin.label >= 0) & (d.web == web) & (2.0 * d.radius <= reach))
+    d, o, arrangement = thin.discs, thin.outline, thin.arrangement
+    # a place is told whole, with what little of it was followed beyond the reach
+    reached = np.zeros(len(d), bool)
+    reached[thin.label[(thin.label >= 0) & (2.0 * d.radius <= reach)]] = True
+    mine = np.flatnonzero((thin.label >= 0) & (d.web == web) & reached[thin.label])
     if len(mine) == 0:
         return ()
     order, first = _in_order(thin, mine)
@@ -31,7 +32,7 @@ def told(
     if len(here) + len(bounds) - 1 < len(order):
         others = number[thin.links]
         others = others[:, (others >= 0).all(axis=0)]
-        tied = _tree(d.at[:, order], np.concatenate((tied, others), axis=1), len(here))
+        tied = _tree(d.at[:, order], np.concatenate((tied, others), axis=1))
     tied = tied.T
     cuts = np.searchsorted(tied.min(axis=1), bounds)
 
@@ -80,7 +81,8 @@ def told(
 def _in_order(thin: Thin, mine: Index) -> tuple[Index, Flags]:
     """The discs place by place, each place's along it; and where each place begins.
 
-    The order is that of the touching points on the side where the narrowest disc has its p.
+    The order is that of the touching points on the sides where the narrowest disc has its p
+    and q.
     """
     o, d = thin.outline, thin.discs
     label = thin.label[mine]
@@ -90,71 +92,66 @@ def _in_order(thin: Thin, mine: Index) -> tuple[Index, Flags]:
     i, j = d.i[mine], d.j[mine]
     p, q = along(o, i, d.p[:, mine]), along(o, j, d.q[:, mine])
     ring_p, ring_q = o.ring[i], o.ring[j]
-    p0, q0 = p[head][number], q[head][number]
     on_p, on_q = ring_p[head][number], ring_q[head][number]
-    size_p, size_q = o.round[on_p], o.round[on_q]
+    at_p, at_q = p[head][number], q[head][number]
 
-    def away(place: Array, ring: Index, base: Array, of: Index, size: Array) -> Array:
+    def away(place: Array, ring: Index, base: Array, of: Index) -> Array:
+        size = o.round[of]
         turned = np.mod(place - base + size / 2.0, size) - size / 2.0
         return np.where(ring == of, turned, np.inf)
 
-    straight = away(p, ring_p, p0, on_p, size_p)
-    crossed = away(q, ring_q, p0, on_p, size_p)
-    cross = np.abs(crossed) + np.abs(away(p, ring_p, q0, on_q, size_q)) < np.abs(straight) + np.abs(
-        away(q, ring_q, q0, on_q, size_q)
-    )
-    key = np.where(cross, crossed, straight)
-    other = np.where(cross, q, p)
-    ring = np.where(cross, ring_q, ring_p)
-    order = np.lexsort((other, ring, key, label))
+    # one side of the outline runs forward along the place, the other back
+    forward, back = away(p, ring_p, at_p, on_p), away(q, ring_q, at_q, on_q)
+    other_way = away(q, ring_q, at_p, on_p), away(p, ring_p, at_q, on_q)
+    cross = np.abs(other_way[0]) + np.abs(other_way[1]) < np.abs(forward) + np.abs(back)
+    forward = np.where(cross, other_way[0], forward)
+    back = np.where(cross, other_way[1], back)
+    stray = ~np.isfinite(forward) | ~np.isfinite(back)
+    key = np.where(stray, 0.0, forward) - np.where(stray, 0.0, back)
+    order = np.lexsort((d.at[1, mine], d.at[0, mine], key, stray, label))
     first = leads(label[order])
     # the same way round whichever way the outline runs
     start = np.flatnonzero(first)
     stop = np.append(start[1:], len(order)) - 1
     ends = np.round(d.at[:, mine[order]], 6)
     a, b = ends[:, start], ends[:, stop]
-    back = (a[0] > b[0]) | ((a[0] == b[0]) & (a[1] > b[1]))
+    turned = (a[0] > b[0]) | ((a[0] == b[0]) & (a[1] > b[1]))
     which = np.cumsum(first) - 1
     place = np.arange(len(order))
-    place = np.where(back[which], start[which] + stop[which] - place, place)
+    place = np.where(turned[which], start[which] + stop[which] - place, place)
     return mine[order[place]], first
 
 
-def _tree(at: Array, links: Index, first: int) -> Index:
-    """Of links (2, e), sorted by their discs, those of a tree for each place: the shortest that
-    span it, but the first so many, which all belong to it.
+def _tree(at: Array, links: Index) -> Index:
+    """Of links (2, e) the shortest that span each place, sorted by their discs.
 
     Borůvka's algorithm: every group of discs takes its shortest link to another, in rounds.
     """
     n = at.shape[1]
     apart = np.hypot(*(at[:, links[0]] - at[:, links[1]]))
-    apart[:first] = -1.0
-    rank = np.empty(len(apart), np.int64)
-    rank[np.argsort(apart, kind="stable")] = np.arange(len(apart))
-    by_rank = np.argsort(rank)
-    chosen = np.zeros(len(apart), bool)
-    chosen[:first] = True
-    group = connected(n, links[0, :first], links[1, :first])
+    by_rank = np.argsort(apart, kind="stable")
+    a, b = links[:, by_rank]
+    group = np.arange(n)
+    chosen = np.zeros(len(a), bool)
     while True:
-        a, b = group[links]
-        open_ = np.flatnonzero(a != b)
+        one, other = group[a], group[b]
+        open_ = np.flatnonzero(one != other)
         if len(open_) == 0:
             break
-        best = np.full(n, len(apart))
-        np.minimum.at(best, a[open_], rank[open_])
-        np.minimum.at(best, b[open_], rank[open_])
-        take = by_rank[np.unique(best[best < len(apart)])]
-        chosen[take] = True
-        group = connected(n, links[0, chosen], links[1, chosen])
-    kept = links[:, chosen]
+        best = np.full(n, len(a))
+        np.minimum.at(best, one[open_], open_)
+        np.minimum.at(best, other[open_], open_)
+        chosen[best[best < len(a)]] = True
+        group = connected(n, a[chosen], b[chosen])
+    kept = np.stack((a[chosen], b[chosen]))
     return kept[:, np.argsort(kept.min(axis=0), kind="stable")]
 
 
-def tapers(thin: Thin | None, arrangement: Arrangement) -> tuple[Tip, ...]:
+def tapers(thin: Thin | None) -> tuple[Tip, ...]:
     """The tips of the solid, by where they end."""
     if thin is None:
         return ()
-    o, d, c = thin.outline, thin.discs, thin.chains
+    o, d, c, arrangement = thin.outline, thin.discs, thin.chains, thin.arrangement
     pick = np.flatnonzero(thin.of_tip & d.web[c.disc])
     if len(pick) == 0:
         return ()

@@ -12,21 +12,26 @@ from numpy.typing import NDArray
 from scantling.measure.discs import Discs, discs_of
 from scantling.measure.groups import connected
 from scantling.measure.model import Arrangement, Narrow, Tip
-from scantling.measure.outline import Index, Outline
+from scantling.measure.outline import Index, Outline, without_dust
 from scantling.measure.places import Chains, Thin, chains, leads, links, tip_discs
 from scantling.measure.telling import tapers, told
 from scantling.plan.model import Tolerances
 
+ROOM = 1.1
+"""Discs are sought up to this many times the reach, to see how tapers go on beyond it."""
+
 
 def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin | None:
     """Fact: the discs of every web and gap up to the reach, and the places they make."""
+    if len(arrangement.xy):
+        arrangement = without_dust(arrangement)
     xy = arrangement.xy
     if len(xy) == 0:
         return None
     # far from the origin coordinates lose their last digits; nothing here needs an origin
     centre = np.floor((xy.min(axis=0) + xy.max(axis=0)) / 2.0)
     o = Outline(arrangement, centre)
-    discs = discs_of(o, reach, tolerances.chord)
+    discs = discs_of(o, ROOM * reach, tolerances.chord)
     if len(discs) == 0:
         return None
     a, b = links(o, discs)
@@ -41,7 +46,7 @@ def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin
     dead = np.zeros(len(discs), bool)
     dead[c.disc] = True
     dead[c.dots] = True
-    return Thin(o, discs, label, np.stack((a[keep], b[keep])), c, of_tip, dead)
+    return Thin(arrangement, o, discs, label, np.stack((a[keep], b[keep])), c, of_tip, dead)
 
 
 def _spared(discs: Discs, c: Chains, label: Index, body: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -56,20 +61,20 @@ def _spared(discs: Discs, c: Chains, label: Index, body: NDArray[np.bool_]) -> N
     return spared
 
 
-def webs(thin: Thin | None, arrangement: Arrangement, reach: float) -> tuple[Narrow, ...]:
+def webs(thin: Thin | None, reach: float) -> tuple[Narrow, ...]:
     """Fact: every connected thin place of the solid up to the reach, narrowest first."""
-    return told(thin, arrangement, reach, True)
+    return told(thin, reach, True)
 
 
-def gaps(thin: Thin | None, arrangement: Arrangement, reach: float) -> tuple[Narrow, ...]:
+def gaps(thin: Thin | None, reach: float) -> tuple[Narrow, ...]:
     """Fact: every connected narrow place of the void up to the reach, narrowest first."""
-    return told(thin, arrangement, reach, False)
+    return told(thin, reach, False)
 
 
-def tips(thin: Thin | None, arrangement: Arrangement) -> tuple[Tip, ...]:
+def tips(thin: Thin | None) -> tuple[Tip, ...]:
     """Fact: every taper of the solid of less than 30 degrees (`facing.FACING`) that ends in a
     corner, a blunt or a rounded end, by where it ends.
 
     A taper of 30 degrees is 1.87 times as long as any width it reaches; blunter ones are
     shorter."""
-    return tapers(thin, arrangement)
+    return tapers(thin)
