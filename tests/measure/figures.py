@@ -49,7 +49,7 @@ def measured(
     """Webs and gaps of polygons."""
     arrangement = arranged(*figures, start=start)
     found = thin(arrangement, reach, Tolerances(chord=chord))
-    return webs(found, reach), gaps(found, reach)
+    return webs(found), gaps(found)
 
 
 def arc(

@@ -63,7 +63,7 @@ def _areas(
         return []
     start, end, edge, contour = _edges(lines, engraved)
     arrangement = _arranged(_covered(lines, drawing, start, end, contour))
-    found = webs(thin(arrangement, reach, tolerances), reach)
+    found = webs(thin(arrangement, reach, tolerances))
     return [_stroke(lines, place, start, end, edge, contour) for place in found]
 
 

@@ -10,15 +10,12 @@ from scantling.measure.outline import Array, Flags, Index, Outline
 from scantling.measure.places import Thin, along, follows, leads
 
 
-def told(thin: Thin | None, reach: float, web: bool) -> tuple[Narrow, ...]:
+def told(thin: Thin | None, web: bool) -> tuple[Narrow, ...]:
     """The places of the solid (`web`) or the void, narrowest first."""
     if thin is None:
         return ()
     d, o, arrangement = thin.discs, thin.outline, thin.arrangement
-    # a place is told whole, with what little of it was followed beyond the reach
-    reached = np.zeros(len(d), bool)
-    reached[thin.label[(thin.label >= 0) & (2.0 * d.radius <= reach)]] = True
-    mine = np.flatnonzero((thin.label >= 0) & (d.web == web) & reached[thin.label])
+    mine = np.flatnonzero((thin.label >= 0) & (d.web == web))
     if len(mine) == 0:
         return ()
     order, first = _in_order(thin, mine)

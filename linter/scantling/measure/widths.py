@@ -2,6 +2,10 @@
 
 Local width: the diameter of the largest disc inside the web (or gap) touching the outline at
 that place. See `discs` for how it is found and `places` for what makes one place of it.
+
+How a taper goes on is seen only up to the reach, so it should exceed every width that is asked
+for by a tenth. What hangs together up to the reach may be several places by a smaller measure:
+`Narrow.below` tells them apart.
 """
 
 from __future__ import annotations
@@ -17,9 +21,6 @@ from scantling.measure.places import Chains, Thin, chains, leads, links, tip_dis
 from scantling.measure.telling import tapers, told
 from scantling.plan.model import Tolerances
 
-ROOM = 1.1
-"""Discs are sought up to this many times the reach, to see how tapers go on beyond it."""
-
 
 def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin | None:
     """Fact: the discs of every web and gap up to the reach, and the places they make."""
@@ -31,7 +32,7 @@ def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin
     # far from the origin coordinates lose their last digits; nothing here needs an origin
     centre = np.floor((xy.min(axis=0) + xy.max(axis=0)) / 2.0)
     o = Outline(arrangement, centre)
-    discs = discs_of(o, ROOM * reach, tolerances.chord)
+    discs = discs_of(o, reach, tolerances.chord)
     if len(discs) == 0:
         return None
     a, b = links(o, discs)
@@ -61,14 +62,14 @@ def _spared(discs: Discs, c: Chains, label: Index, body: NDArray[np.bool_]) -> N
     return spared
 
 
-def webs(thin: Thin | None, reach: float) -> tuple[Narrow, ...]:
+def webs(thin: Thin | None) -> tuple[Narrow, ...]:
     """Fact: every connected thin place of the solid up to the reach, narrowest first."""
-    return told(thin, reach, True)
+    return told(thin, True)
 
 
-def gaps(thin: Thin | None, reach: float) -> tuple[Narrow, ...]:
+def gaps(thin: Thin | None) -> tuple[Narrow, ...]:
     """Fact: every connected narrow place of the void up to the reach, narrowest first."""
-    return told(thin, reach, False)
+    return told(thin, False)
 
 
 def tips(thin: Thin | None) -> tuple[Tip, ...]:
