@@ -47,6 +47,7 @@ def _file(file: FileReport) -> dict[str, Any]:
         "size_mm": pair(file.size),
         "mm_per_px": short(file.scale, 9) or None,
         "smallest_safe_width_mm": short(file.smallest_safe_width),
+        "safe_width_is_bound": file.safe_bound,
         "notices": list(file.notices),
         "sheets": [sheet_numbers(sheet) for sheet in file.sheets],
         "findings": [finding_data(finding) for finding in file.findings],

@@ -149,6 +149,7 @@ class _Run:
             "size_mm": pair(file.size),
             "mm_per_px": short(file.scale, 9) or None,
             "smallest_safe_width_mm": short(file.smallest_safe_width),
+            "safe_width_is_bound": file.safe_bound or None,
             "job_sheet": file.job,
             "sheets": [sheet_numbers(sheet) for sheet in file.sheets] or None,
         }

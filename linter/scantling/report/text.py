@@ -152,7 +152,7 @@ def _of_file(file: FileReport) -> Iterator[Line]:
         yield [(f"  {clean(sheet.label):{wide}}  ", ""), (", ".join(_sheet(sheet)), "")]
     total = totals([file])
     yield [("  ", ""), (total.words(), _style(total.standing, file))]
-    if file.smallest_safe_width is not None and total.standing:
+    if file.smallest_safe_width is not None and total.standing and not file.safe_bound:
         yield [(f"  smallest safe width {file.smallest_safe_width:.2f} mm", "")]
     for sheet in file.sheets:
         if sheet.passing_stocks and total.standing:
