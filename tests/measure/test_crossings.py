@@ -129,12 +129,12 @@ def test_only_cut_lines_cross() -> None:
     assert found(Sketch().ring(SIDE).line([(-9, 0), (9, 0)], operation="score")) == ()
 
 
-@given(seed=st.integers(0, 2**32 - 1), many=st.integers(2, 4))
+@given(seed=st.integers(0, 2**32 - 1), many=st.integers(2, 3))
 def test_against_geos(seed: int, many: int) -> None:
     """Rings through random places cross where GEOS finds their edges to meet, as long as no two
     crossings, corners or ends come so near to each other that tolerances have a say."""
     rng = np.random.default_rng(seed)
-    rings = [rng.uniform(-20.0, 20.0, (rng.integers(3, 7), 2)) for _ in range(many)]
+    rings = [rng.uniform(-200.0, 200.0, (rng.integers(3, 6), 2)) for _ in range(many)]
     edges = np.concatenate([np.stack([p, np.roll(p, -1, axis=0)], axis=1) for p in rings])
     lines = shapely.linestrings(edges)
     i, j = np.triu_indices(len(lines), 1)
@@ -161,7 +161,7 @@ def _clear(rings: list[Points]) -> bool:
                 for n in range(len(other)):
                     own = other is ring and k in (n, (n + 1) % len(other))
                     edge = shapely.LineString([other[n], other[(n + 1) % len(other)]])
-                    if not own and corner.distance(edge) < 0.2:
+                    if not own and corner.distance(edge) < 0.5:
                         return False
     return True
 

@@ -1,10 +1,13 @@
 """Which places of a sheet are material, and which are void.
 
-A place is solid where a fill covers it, by the fill rule of each shape, or where an odd number of
-outlines that are only stroked go around it; both together undo each other, so that a stroked
-ring inside a filled area is a hole. What adds no outline of its own does not count: a stroked
-ring that runs along fills all the way, and one inside another that runs along it for a stretch,
-which divides that and is no hole in it.
+A fill covers material, by the fill rule of each shape; a ring that is only stroked turns what lies
+within it from material into void, or from void into material. So stroked rings alone count by how
+deep they lie, a stroked ring in a filled area is a hole, and so is a filled eye in the stroked
+outline of a face; a filled disc within a stroked hole in a filled board is material again. Fills
+within fills cover what is covered already.
+
+What adds no outline of its own does not count: a stroked ring that runs along fills all the way,
+and one inside another that runs along it for a stretch, which divides that and is no hole in it.
 """
 
 from __future__ import annotations
@@ -15,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.crossings import following
+from scantling.measure.groups import stretches
 from scantling.measure.joins import Joined
 from scantling.measure.overlaps import Runs
 from scantling.measure.segments import cross
@@ -57,21 +61,45 @@ class Material:
         that no ring goes around, but lines that meet without being rings, counts as ringed.
         """
         point, edge, sign = rays(centre, self.start, self.end)
-        face, group, winding, number = counts(point, self.group[edge], sign, len(self.odd))
+        face, group, winding, number, some = counts(point, self.group[edge], sign, len(self.odd))
         odd, stroke = number % 2 == 1, self.stroke[group]
         covers = ~stroke & np.where(self.odd[group], odd, winding != 0)
-        filled = np.bincount(face[covers], minlength=len(centre)) > 0
-        around = np.bincount(face[stroke & odd], minlength=len(centre))
+        around = stroke & odd
+        turns = np.bincount(face[around], minlength=len(centre))
+        level = self._level(face[covers], edge[some[covers]], face[around], group[around])
+        layers = np.unique(np.column_stack([face[covers], level]), axis=0)[:, 0]
+        turns += np.bincount(layers, minlength=len(centre))
         if open_.any():
             chain = np.where(stroke, group - self.shapes, 0)
-            own = stroke & odd & (knot_of[chain] == knot[face])
-            ringed = np.bincount(face[own], minlength=len(centre)) > 0
-            bare = (open_ & ~ringed & ~filled).astype(np.int64)
+            own = covers | (around & (knot_of[chain] == knot[face]))
+            bare = open_ & (np.bincount(face[own], minlength=len(centre)) == 0)
             ancestor = np.arange(len(centre))
             while (ancestor >= 0).any():
-                around = around + np.where(ancestor >= 0, bare[ancestor], 0)
+                turns += (ancestor >= 0) & bare[ancestor]
                 ancestor = np.where(ancestor >= 0, parent[ancestor], -1)
-        return np.asarray(filled != (around % 2 == 1))
+        return np.asarray(turns % 2 == 1)
+
+    def _level(self, face: Index, edge: Index, ringed: Index, ring: Index) -> Index:
+        """How many of the stroked rings around a face go around a fill that covers it as well.
+
+        face, edge: pairs of faces and edges of fills around them; ringed, ring: of faces and
+        the stroked rings around them.
+        """
+        level = np.zeros(len(face), np.int64)
+        both = np.flatnonzero(np.isin(face, ringed))
+        if not len(both):
+            return level
+        strokes = np.flatnonzero(self.stroke[self.group])
+        fill, which = np.unique(edge[both], return_inverse=True)
+        point, crossed, sign = rays(self.start[fill], self.start[strokes], self.end[strokes])
+        of, around, _, number, _ = counts(point, self.group[strokes[crossed]], sign, len(self.odd))
+        of, around = of[number % 2 == 1], around[number % 2 == 1]
+        first = np.searchsorted(of, np.arange(len(fill) + 1))
+        pick, pair = stretches(first[which], np.diff(first)[which])
+        key = face[both][pair] * len(self.odd) + around[pick]
+        common = np.isin(key, ringed * len(self.odd) + ring)
+        level[both] = np.bincount(pair, common, len(both))
+        return level
 
 
 def material(lines: Lines, drawing: Drawing, joined: Joined, runs: Runs) -> Material:

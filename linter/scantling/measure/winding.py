@@ -40,10 +40,12 @@ def rays(points: Points, start: Points, end: Points) -> tuple[Index, Index, Inde
 
 def counts(
     point: Index, group: Index, sign: Index, groups: int
-) -> tuple[Index, Index, Index, Index]:
+) -> tuple[Index, Index, Index, Index, Index]:
     """Sum of signs and number of crossings for each point and group that occur together, as
-    point, group, winding number, crossings."""
-    key, of = np.unique(point * max(groups, 1) + group, return_inverse=True)
+    point, group, winding number, crossings, and which of the crossings given is the first."""
+    key, first, of = np.unique(
+        point * max(groups, 1) + group, return_index=True, return_inverse=True
+    )
     winding = np.bincount(of, sign, len(key)).round().astype(np.int64)
     number = np.bincount(of, minlength=len(key))
-    return key // max(groups, 1), key % max(groups, 1), winding, number
+    return key // max(groups, 1), key % max(groups, 1), winding, number, first
