@@ -133,7 +133,8 @@ class _Panel:
         size = self.file.size
         parts = [f"{size[0]:.2f} × {size[1]:.2f} mm finished"] if size else []
         parts.append(totals([self.file]).words())
-        if self.file.smallest_safe_width is not None and any(self.file.standing()):
+        known = self.file.smallest_safe_width is not None and not self.file.safe_bound
+        if known and any(self.file.standing()):
             parts.append(f"smallest safe width {self.file.smallest_safe_width:.2f} mm")
         return "; ".join(parts)
 
