@@ -389,8 +389,8 @@ def test_every_disc_is_empty_and_as_wide_as_it_says(seed: int) -> None:
     arrangement = arranged(figure)
     found = thin(arrangement, 1.5, Tolerances(chord=CHORD))
     for solid, places_ in (
-        (True, webs(found, 1.5)),
-        (False, gaps(found, 1.5)),
+        (True, webs(found)),
+        (False, gaps(found)),
     ):
         for place in places_:
             middle = shapely.points(place.path)

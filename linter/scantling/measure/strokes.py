@@ -94,7 +94,7 @@ def _covered(
     shape = lines.shape[contour]
     odd = np.array([s.fill_rule == "evenodd" for s in drawing.shapes], bool)
     point, edge, sign = rays(inside, start, end)
-    face, group, winding, number = counts(point, shape[edge], sign, len(odd))
+    face, group, winding, number, _ = counts(point, shape[edge], sign, len(odd))
     covers = np.where(odd[group], number % 2 == 1, winding != 0)
     solid = np.zeros(len(faces), bool)
     solid[face[covers]] = True
