@@ -35,6 +35,17 @@ class Markup:
     sheets: list[Node] = field(default_factory=list)
     instructions: list[tuple[str, str, int]] = field(default_factory=list)
 
+    def target(self, href: str) -> Node | None:
+        """What a reference within the document (`#id`) refers to; None for all others."""
+        if not href.startswith("#"):
+            return None
+        found = self.ids.get(href[1:])
+        if found is None and "%" in href:
+            from urllib.parse import unquote
+
+            found = self.ids.get(unquote(href[1:]))
+        return found
+
 
 def read_markup(source: Source, limits: Limits) -> Markup:
     """Parse the text. Raises Unreadable with line and column."""

@@ -1,0 +1,140 @@
+"""What an element is drawn inside of: the place that containers make for their children."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from scantling.read.cascade import NOTHING, Declared, Style
+from scantling.read.transforms import IDENTITY, Matrix
+from scantling.read.tree import Node
+
+LANGUAGE = "en"
+"""What systemLanguage is compared with."""
+
+
+class Clip(NamedTuple):
+    """A clip around things drawn: a viewport's rectangle (x, y, width, height), or a clipPath,
+    whose content is in the user space of `matrix`; `above` is the clip around that."""
+
+    matrix: Matrix
+    box: tuple[float, float, float, float] | None
+    node: Node
+    place: Place | None
+    above: Clip | None
+
+
+class Chain(NamedTuple):
+    """The elements that an element is drawn inside of, innermost first, through `use`."""
+
+    node: Node
+    above: Chain | None
+
+
+class Place:
+    """What children inherit from the container around them.
+
+    matrix    from the user space to the page
+    style     computed values of inherited properties
+    declared  the container's own declarations, for children that say `inherit`
+    sizes     of the nearest viewport in its own user space, for percentages
+    opacity   of all groups around, multiplied
+    hidden    as in Shape.hidden
+    layers, uses   as in Shape
+    """
+
+    __slots__ = (
+        "chain", "clip", "declared", "depth", "hidden", "layers", "matrix", "opacity", "sizes",
+        "style", "uses",
+    )  # fmt: skip
+
+    matrix: Matrix
+    style: Style
+    declared: Declared
+    sizes: tuple[float, float]
+    opacity: float
+    hidden: str
+    layers: tuple[tuple[str, ...], ...]
+    uses: tuple[Node, ...]
+    chain: Chain | None
+    clip: Clip | None
+    depth: int
+
+    @classmethod
+    def page(cls, style: Style, width: float, height: float) -> Place:
+        """The page itself, before the outermost svg."""
+        place = cls.__new__(cls)
+        place.matrix = IDENTITY
+        place.style = style
+        place.declared = NOTHING
+        place.sizes = (width, height)
+        place.opacity = 1.0
+        place.hidden = ""
+        place.layers = ()
+        place.uses = ()
+        place.chain = None
+        place.clip = None
+        place.depth = 0
+        return place
+
+    def inside(
+        self, node: Node, matrix: Matrix, style: Style, opacity: float, hidden: str
+    ) -> Place:
+        """The place inside a container at this one. The outermost svg names no layer: it is the
+        drawing itself."""
+        new = Place.__new__(Place)
+        new.matrix = matrix
+        new.style = style
+        new.declared = NOTHING
+        new.sizes = self.sizes
+        new.opacity = opacity
+        new.hidden = hidden
+        names = names_of(node) if self.depth else ()
+        new.layers = (*self.layers, names) if names else self.layers
+        new.uses = self.uses
+        new.chain = Chain(node, self.chain)
+        new.clip = self.clip
+        new.depth = self.depth + 1
+        return new
+
+    def holds(self, node: Node) -> bool:
+        """Whether things here are drawn inside that element, through `use` or not."""
+        chain = self.chain
+        while chain is not None:
+            if chain.node is node:
+                return True
+            chain = chain.above
+        return False
+
+
+def names_of(node: Node, own: bool = False) -> tuple[str, ...]:
+    """What a layer is called: its `label` in any namespace, its title, id, and each class; of a
+    shape (`own`) all but the id, which names the shape itself."""
+    attrib = node.attrib
+    names: list[str] = []
+    for key, value in attrib.items():
+        if key.endswith("label") and (key == "label" or key.endswith("}label")) and value:
+            names.append(value)
+    for child in node.children:
+        if child.tag == "title":
+            title = " ".join(child.text.split())
+            if title:
+                names.append(title)
+            break
+    if not own and node.id:
+        names.append(node.id)
+    words = attrib.get("class")
+    if words:
+        names += words.split()
+    return tuple(dict.fromkeys(names)) if names else ()
+
+
+def shown_here(node: Node) -> bool:
+    """Conditional processing (SVG 2, section 5.9): requiredExtensions must be missing or empty,
+    systemLanguage must name our language; requiredFeatures is always met, SVG 2 has dropped it."""
+    attrib = node.attrib
+    if attrib.get("requiredExtensions", "").strip():
+        return False
+    languages = attrib.get("systemLanguage")
+    if languages is None:
+        return True
+    return any(part.strip().lower().partition("-")[0] == LANGUAGE for part in languages.split(","))

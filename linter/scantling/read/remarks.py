@@ -1,0 +1,96 @@
+"""Remarks: what is not geometry, or could not be read as it stands. Each is made once."""
+
+from __future__ import annotations
+
+import re
+from xml.sax.saxutils import unescape
+
+from scantling.read.drawing import Remark
+from scantling.read.locate import attribute_place, whole_range
+from scantling.read.source import Source
+from scantling.read.tree import Node
+
+Box = tuple[float, float, float, float]
+
+
+class Remarks:
+    """Collects remarks. While `muted`, nothing is noted: things are looked at, not drawn."""
+
+    def __init__(self, source: Source) -> None:
+        self.source = source
+        self.made: list[Remark] = []
+        self.muted = False
+        self._said: set[tuple[int, str, str]] = set()
+
+    def say(
+        self,
+        node: Node,
+        kind: str,
+        word: str,
+        message: str,
+        offset: int = -1,
+        box: Box | None = None,
+    ) -> None:
+        """Make a remark; a second one of the same kind and word about a node is dropped."""
+        key = (id(node), kind, word)
+        if key not in self._said and not self.muted:
+            self._said.add(key)
+            self.made.append(Remark(kind, node, word, message, offset, box))
+
+    def complain(self, node: Node, attribute: str, name: str, value: str) -> None:
+        """A value that is not in its grammar and is passed over. `attribute` is where it is
+        written, '' for a style sheet."""
+        if self.muted:
+            return
+        at = 0
+        if attribute == "style":
+            at = max(node.attrib["style"].find(value), 0)
+        offset = attribute_place(self.source, node, attribute, at) if attribute else -1
+        message = f"{name} {quoted(value)} cannot be read: passed over"
+        self.say(node, "value", name, message, offset)
+
+    def broken(self, node: Node, name: str, href: str, what: str) -> None:
+        """A reference to what is not there. `name` is the attribute or property it stands in."""
+        if href.startswith("#"):
+            message = f"{what} {short(href)}, but no element has that id"
+        else:
+            message = f"{what} {short(href)}, outside the drawing: it is not fetched"
+        self.say(node, "reference", href, message, self.declared_at(node, name))
+
+    def declared_at(self, node: Node, name: str) -> int:
+        """Where a property or attribute is written on an element: the offset of its value, -1
+        where that is in a style sheet."""
+        for attribute in (name, "style"):
+            if attribute in node.attrib:
+                return attribute_place(self.source, node, attribute)
+        return -1
+
+    def words(self, node: Node) -> str:
+        """The words of a text element in reading order."""
+        start, end = whole_range(self.source, node)
+        text = _LEFT_OUT.sub("", self.source.text[start:end])
+        text = _CDATA.sub(lambda found: found[1], text)
+        text = _NUMBERED.sub(_character, _TAG.sub("", text))
+        return " ".join(unescape(text, {"&quot;": '"', "&apos;": "'"}).split())
+
+
+_LEFT_OUT = re.compile(r"<!--.*?-->|<(title|desc)\b.*?</\1\s*>", re.S)
+_CDATA = re.compile(r"<!\[CDATA\[(.*?)\]\]>", re.S)
+_TAG = re.compile(r"""<(?:[^>"']|"[^"]*"|'[^']*')*>""")
+_NUMBERED = re.compile(r"&#(x[0-9a-fA-F]{1,6}|[0-9]{1,7});")
+
+
+def _character(found: re.Match[str]) -> str:
+    digits = found[1]
+    code = int(digits[1:], 16) if digits[0] == "x" else int(digits)
+    return chr(code) if 0 < code < 0x110000 else ""
+
+
+def short(text: str) -> str:
+    """A text on one line, at most 60 characters of it."""
+    text = " ".join(text.split())
+    return text if len(text) <= 60 else text[:57] + "…"
+
+
+def quoted(text: str) -> str:
+    return f"“{short(text)}”"

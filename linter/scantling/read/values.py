@@ -1,0 +1,101 @@
+"""Attribute values of one drawing: lengths in pixels, view boxes, aspect ratios."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from scantling.read.cascade import Declared, Style
+from scantling.read.drawing import Page
+from scantling.read.lengths import REAL_UNITS, Sizes, parse_length, pixels
+from scantling.read.place import Place
+from scantling.read.remarks import Remarks
+from scantling.read.tree import Node
+from scantling.read.viewport import Ratio, ViewBox, parse_ratio, parse_viewbox
+
+
+class Values:
+    """Reads values; what cannot be read is remarked and its default taken."""
+
+    def __init__(self, remarks: Remarks, root: Node) -> None:
+        self.remarks = remarks
+        self.root_box = self.viewbox(root)
+        self.page = self._page_of(root)
+
+    def _page_of(self, root: Node) -> Page:
+        """The outermost svg's size: as written; else by the view box, keeping its proportions;
+        else 300 by 150 (CSS 2.2, section 10.3.2: replaced elements; CSS Images 3, section 4)."""
+        given: dict[str, float] = {}
+        real = False
+        for name in ("width", "height"):
+            text = root.attrib.get(name)
+            if text is None or text.strip().lower() == "auto":
+                continue
+            length = parse_length(text)
+            if length is None or length.value < 0.0:
+                self.remarks.complain(root, name, name, text)
+            elif length.unit not in ("%", "vw", "vh", "vmin", "vmax"):
+                given[name] = max(pixels(length, Sizes(0.0, 0.0), "x"), 0.0)
+                real = real or length.written in REAL_UNITS
+        width, height = given.get("width"), given.get("height")
+        box = self.root_box
+        if box is not None and box.width and box.height:
+            if width is None and height is None:
+                width, height = box.width, box.height
+            elif width is None and height is not None:
+                width = height * box.width / box.height
+            elif height is None and width is not None:
+                height = width * box.height / box.width
+        return Page(
+            300.0 if width is None else width, 150.0 if height is None else height, real, root
+        )
+
+    def viewbox(self, node: Node) -> ViewBox | None:
+        text = node.attrib.get("viewBox")
+        if text is None:
+            return None
+        box = parse_viewbox(text)
+        if box is None:
+            self.remarks.complain(node, "viewBox", "viewBox", text)
+        return box
+
+    def ratio(self, node: Node) -> Ratio:
+        text = node.attrib.get("preserveAspectRatio")
+        if text is None:
+            return Ratio()
+        ratio = parse_ratio(text)
+        if ratio is None:
+            self.remarks.complain(node, "preserveAspectRatio", "preserveAspectRatio", text)
+            return Ratio()
+        return ratio
+
+    def sizes(self, sizes: tuple[float, float], style: Style) -> Sizes:
+        """What relative lengths refer to."""
+        return Sizes(*sizes, style.font_size, style.root_font, self.page.width, self.page.height)
+
+    def length(
+        self,
+        node: Node,
+        declared: Declared,
+        name: str,
+        place: Place,
+        style: Style,
+        along: str,
+        default: float = 0.0,
+    ) -> float:
+        """A length in pixels of the user space: of the property where a style sets it, else of
+        the attribute; the default for `auto`, and where it is missing or unreadable."""
+        length: Any = declared.get(name)
+        if length is None:
+            text = node.attrib.get(name)
+            if text is None:
+                return default
+            length = parse_length(text)
+            if length is None:
+                if text.strip().lower() != "auto":
+                    self.remarks.complain(node, name, name, text)
+                return default
+        if not length.unit:
+            return float(length.value)
+        if length.unit == "auto":
+            return default
+        return pixels(length, self.sizes(place.sizes, style), along)
