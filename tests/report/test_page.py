@@ -16,7 +16,7 @@ from pathlib import Path
 
 import pytest
 
-from scantling.judge.finding import Level
+from scantling.judge.finding import Level, Place
 from scantling.report import page
 from scantling.report.model import Manner, Scene, Stroke
 
@@ -333,6 +333,30 @@ def test_an_address_opens_its_finding(show, samples):
     assert seen.js("return scrollY") == 0
 
 
+def test_a_page_that_is_loaded_anew_goes_on_where_it_was(show, samples, tmp_path):
+    seen = show(one(samples), hash="#d1.2")
+    seen.clicked(seen.one('[data-do="closer"]'))
+    seen.clicked(seen.one('.sheets input[data-sheet="0"]'))
+    before = seen.view_box()
+    # meanwhile a finding has come before the chosen one
+    findings = (samples.finding(place=Place(2, 1, 2, 9, 5, 13), fingerprint="9" * 24),)
+    html = written(one(samples, *findings, *samples.clock().findings), samples)
+    (tmp_path / "page.html").write_text(html, "utf-8")
+    seen.chrome.refresh()
+    seen.settle()
+    assert seen.view_box() == pytest.approx(before)
+    assert seen.chosen() == ["3"]
+    assert not seen.one('.sheets input[data-sheet="0"]').is_selected()
+
+
+def test_findings_without_a_place_need_no_drawing(show, samples):
+    sheet = samples.finding(at=None, mark=(), file="jobsheet.toml", part="", element="")
+    seen = show(one(samples, sheet, file="jobsheet.toml", sheets=(), size=None))
+    assert not seen.one(".stage").is_displayed()
+    seen.clicked(seen.one("ol li"))
+    assert "Make it wider." in seen.text(".detail")
+
+
 def test_an_index_of_many_drawings_sorts_finds_and_opens(show, report, samples):
     files = list(report.files)
     for k in range(5):
@@ -496,7 +520,9 @@ def test_the_policy_holds(chromium, samples, tmp_path):
         "none",
     ]
     assert asked == []
+    chromium.get("about:blank")
     chromium.get_log("browser")
+    chromium.get_log("performance")
 
 
 SCHEMES = ("light", "dark")

@@ -436,6 +436,29 @@
       });
     }
 
+    // A page that is loaded anew, because the drawing was saved, goes on where it was.
+    state() {
+      return {
+        middle: this.middle, zoom: this.zoom, fitted: this.fitted,
+        chosen: this.chosen?.dataset.key ?? "",
+        off: [...this.view.querySelectorAll(".sheets input:not(:checked)")].map((i) => i.name),
+      };
+    }
+
+    restore({ middle, zoom, fitted, chosen, off }) {
+      this.resize();
+      if (!fitted) {
+        this.fitted = false;
+        this.look(...middle, zoom);
+      }
+      for (const box of this.view.querySelectorAll(".sheets input")) {
+        box.checked = !off.includes(box.name);
+      }
+      this.hide();
+      const item = chosen && this.items.find((one) => one.dataset.key === chosen);
+      if (item) this.choose(item, { fly: false });
+    }
+
     // Printing shows all of the drawing, whatever is looked at.
     print(on) {
       this.printing = on;
@@ -486,6 +509,8 @@
   const benches = new Map();
   const title = document.title;
   let open = null;
+  let routed = false;
+  let reloaded = performance.getEntriesByType("navigation")[0]?.type === "reload";
 
   const route = () => {
     // a point, not the hyphen of the item's id: the browser must not scroll to it by itself
@@ -502,14 +527,31 @@
       else document.title = `${view.querySelector("h1").textContent} · scantling`;
       if (routed) view.querySelector("h1").focus();
     }
-    const item = number && bench?.itemOf.get(number);
+    // after a reload numbers may have moved on: `restore` knows better
+    const item = number && !reloaded && bench?.itemOf.get(number);
     if (item) requestAnimationFrame(() => { bench.resize(); bench.choose(item, { told: false }); });
   };
-  let routed = false;
 
   route();
   routed = true;
+  const again = reloaded;
+  reloaded = false;
   addEventListener("hashchange", route);
+  const kept = "scantling";
+  addEventListener("pagehide", () => {
+    const bench = benches.get(open);
+    try {
+      sessionStorage.setItem(kept, JSON.stringify(bench ? { id: open.id, ...bench.state() } : {}));
+    } catch { /* storage is shut: nothing is kept */ }
+  });
+  if (again) {
+    requestAnimationFrame(() => {
+      try {
+        const state = JSON.parse(sessionStorage.getItem(kept));
+        if (state.id === open.id) benches.get(open)?.restore(state);
+      } catch { /* nothing was kept */ }
+    });
+  }
   addEventListener("beforeprint", () => { for (const bench of benches.values()) bench.print(true); });
   addEventListener("afterprint", () => { for (const bench of benches.values()) bench.print(false); });
   addEventListener("keydown", (event) => {
