@@ -298,4 +298,5 @@ def summarise(plan: Plan, verdict: Verdict, name: str, scale: Scale | None = Non
         smallest_safe_width=max(safe, default=None),
         safe_bound=bound,
         job=plan.job.path,
+        encoding=plan.drawing.source.encoding,
     )

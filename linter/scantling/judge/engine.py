@@ -18,6 +18,9 @@ from scantling.judge.rule import Rule
 from scantling.measure.facts import Facts, facts_of
 from scantling.plan.model import Plan, Sheet, Stock
 
+LONGEST_SNIPPET = 240
+"""Characters of a place that are worth quoting: a start tag, but not a page of path data."""
+
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
@@ -190,7 +193,8 @@ def _passing(
 
 def fingerprints(findings: Sequence[Finding], text: str) -> list[Finding]:
     """Mark each finding with a hash that stays when other things in the file move: of the rule,
-    the stock and the text of the place itself, with a number where those are equal."""
+    the stock and the text of the place itself, with a number where those are equal. The text is
+    quoted too, where it is short."""
     seen: dict[str, int] = {}
     marked = []
     for finding in findings:
@@ -198,5 +202,6 @@ def fingerprints(findings: Sequence[Finding], text: str) -> list[Finding]:
         base = f"{finding.rule}\0{finding.stock}\0{finding.element}\0{own}"
         number = seen[base] = seen.get(base, 0) + 1
         digest = blake2b(f"{base}\0{number}".encode(), digest_size=12).hexdigest()
-        marked.append(replace(finding, fingerprint=digest))
+        snippet = own if len(own) <= LONGEST_SNIPPET else ""
+        marked.append(replace(finding, fingerprint=digest, snippet=snippet))
     return marked
