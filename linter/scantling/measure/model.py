@@ -55,6 +55,7 @@ class Overlap:
              earlier and the later line run (in drawing order), in the middle of that
     runs     all of its polylines, where two outlines run together in several places or the
              line is drawn in several elements; `run` is the longest
+    stretches   their numbers in the fact `runs`
     """
 
     first: Spot
@@ -62,6 +63,7 @@ class Overlap:
     length: float
     run: Array
     runs: tuple[Array, ...] = ()
+    stretches: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

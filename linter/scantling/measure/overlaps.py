@@ -22,7 +22,7 @@ top of each other are two doubled ones.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -343,7 +343,8 @@ def overlaps(lines: Lines, edges: Edges, runs: Runs) -> tuple[Overlap, ...]:
         size = runs.high[members] - runs.low[members]
         longest = int(members[np.argmax(size)])
         polylines = tuple(_polyline(lines, edges, runs, int(k)) for k in members)
-        found.append(_overlap(lines, edges, runs, longest, float(size.sum()), polylines))
+        overlap = _overlap(lines, edges, runs, longest, float(size.sum()), polylines)
+        found.append(replace(overlap, stretches=tuple(members.tolist())))
     return tuple(sorted(found, key=lambda o: (o.second.contour, o.first.contour, o.second.at)))
 
 
