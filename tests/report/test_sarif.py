@@ -134,6 +134,21 @@ def test_findings_of_a_file_and_odd_numbers_are_valid(valid, samples):
     assert "measured" not in result["properties"]
 
 
+@pytest.mark.parametrize(
+    ("codec", "name"),
+    [  # IANA, "Character Sets" registry, from memory
+        ("utf-8", "utf-8"),
+        ("utf-16-le", "UTF-16LE"),
+        ("iso8859-15", "ISO-8859-15"),
+        ("cp1252", "WINDOWS-1252"),
+        ("ascii", "US-ASCII"),
+        ("shift_jis", "shift_jis"),
+    ],
+)
+def test_encodings_have_registered_names(codec, name):
+    assert sarif.charset(codec) == name
+
+
 def test_no_finding_is_folded(valid, samples):
     many = samples.report(*(samples.finding() for _ in range(50)))
     assert len(valid(sarif.log(many, PLAIN))["results"]) == 50

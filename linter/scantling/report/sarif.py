@@ -8,6 +8,7 @@ reader). Only files outside that folder are absolute.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -159,7 +160,7 @@ class _Run:
             "mimeType": OTHERS.get(file.file.rpartition(".")[2], "image/svg+xml"),
         }
         if not file.failure:  # what could not be read has no known encoding
-            artifact["encoding"] = file.encoding
+            artifact["encoding"] = charset(file.encoding)
         known = {name: value for name, value in figures.items() if value is not None}
         return artifact | ({"properties": known} if known else {})
 
@@ -223,6 +224,23 @@ class _Run:
                 }
             ],
         }
+
+
+def charset(codec: str) -> str:
+    """Python's name of a codec as a name of the IANA character set registry (3.24.9), by the
+    registry's ways of writing them; names that follow none of these are the same in both."""
+    for pattern, name in _CHARSETS:
+        if re.fullmatch(pattern, codec):
+            return re.sub(pattern, name, codec).upper()
+    return codec
+
+
+_CHARSETS = (
+    (r"(utf-(?:16|32))-([bl]e)", r"\1\2"),
+    (r"iso8859-(\d+)", r"iso-8859-\1"),
+    (r"cp(874|125\d)", r"windows-\1"),
+    (r"ascii", r"us-ascii"),
+)
 
 
 def _region(place: Place, snippet: str = "") -> Json:
