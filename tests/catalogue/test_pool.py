@@ -77,6 +77,12 @@ def test_workers_that_cannot_start_are_told_once():
         list(Pool(chores.never, None, workers=1).run([1, 2, 3]))
 
 
+def test_work_that_cannot_be_prepared_is_told_in_one_clause(capfd: pytest.CaptureFixture[str]):
+    with pytest.raises(NoWorkers, match="cannot begin: ValueError: no rules"):
+        list(Pool(chores.unable, "no rules", workers=2).run([1, 2, 3]))
+    assert capfd.readouterr() == ("", "")
+
+
 @posix
 def test_workers_do_not_hear_an_interrupt():
     assert list(Pool(chores.troubled, None, workers=1).run([("deaf", 0)])) == [True]

@@ -170,6 +170,8 @@ class Pool(Generic[Task, Answer]):
             self._lose(worker)
             return
         if not worker.ready:
+            if isinstance(said, Lost):
+                raise NoWorkers(f"worker processes cannot begin: {said.reason}")
             worker.ready, worker.until = True, NEVER
             self._false_starts = 0
             if worker.number >= 0:
@@ -207,8 +209,12 @@ class Pool(Generic[Task, Answer]):
 def serve(line: Connection, prepare: Prepare[Any, Any], given: Any) -> None:
     """A worker's life: do tasks until the other end is gone. Interrupts are the parent's."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
-    work = prepare(given)
     with contextlib.suppress(OSError, EOFError):
+        try:
+            work = prepare(given)
+        except Exception as error:
+            line.send(Lost(f"{type(error).__name__}: {error}"))
+            return
         line.send(BEGUN)
         while True:
             task = line.recv()

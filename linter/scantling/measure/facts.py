@@ -47,13 +47,16 @@ class Facts:
     """Answers by name, from what is given and from a table of fact modules."""
 
     def __init__(self, given: Mapping[str, Any], table: Mapping[str, str]) -> None:
-        self._answers: dict[str, Any] = dict(given)
+        self._given = dict(given)
+        self._answers: dict[str, Any] = {}
         self._table = table
 
     def __contains__(self, name: str) -> bool:
-        return name in self._answers or name in self._table
+        return name in self._given or name in self._table
 
     def __getitem__(self, name: str) -> Any:
+        if name in self._given:
+            return self._given[name]
         if name not in self._answers:
             if name not in self._table:
                 raise KeyError(f"no fact is called {name!r}")
@@ -62,8 +65,10 @@ class Facts:
 
     def on(self, sheet: Any) -> Facts:
         """The same facts for another sheet with the same lines, as cut from another stock: what
-        has been measured is not measured again."""
-        return Facts({**self._answers, "sheet": sheet}, self._table)
+        either has measured the other knows. No fact may ask for `sheet` itself."""
+        other = Facts({**self._given, "sheet": sheet}, self._table)
+        other._answers = self._answers
+        return other
 
     def call(self, function: Callable[..., Any], **also: Any) -> Any:
         """Call a function with the facts that its parameters name; `also` are given besides."""
