@@ -199,6 +199,8 @@ def cli() -> None:
 @_report_options
 @_team_options
 @AFRESH
+@click.option("--accepted", is_flag=True, help="List accepted findings too, with their reasons.")
+@click.option("--unfolded", is_flag=True, help="A line for every finding, however many are alike.")
 def lint(
     paths: tuple[str, ...],
     job: str | None,
@@ -212,8 +214,12 @@ def lint(
     write_known: str | None,
     own_rules: bool,
     afresh: bool,
+    accepted: bool,
+    unfolded: bool,
 ) -> None:
     """Judge drawings: each file, and every SVG file below each folder (default: this folder)."""
+    from dataclasses import replace
+
     from scantling.api import lint as run
     from scantling.api import scenes
     from scantling.api import write_known as write
@@ -239,10 +245,12 @@ def lint(
     )
     if write_known:
         report = write(report, write_known)
-    manner = Manner()
+    manner = Manner(accepted=accepted)
+    if unfolded:
+        manner = replace(manner, fold=0)
     if draws(wanted):
         drawn = scenes(report, job=job, stock=stock, width=width, height=height, limits=limits)
-        manner = Manner(scenes=drawn)
+        manner = replace(manner, scenes=drawn)
     deliver(report, wanted, manner)
     sys.exit(report.exit_code)
 

@@ -23,6 +23,7 @@ from scantling.wanted import shown as shown
 
 if TYPE_CHECKING:
     from scantling.judge.engine import Verdict
+    from scantling.judge.finding import Finding
     from scantling.judge.rule import Rule
     from scantling.judge.scale import Scale
     from scantling.measure.facts import Facts
@@ -241,6 +242,16 @@ class Linter:
         return tuple((dict(self.tables) | dict(job.stocks)).values())
 
 
+def _passing_all(findings: Sequence[Finding], label: str) -> tuple[str, ...]:
+    """The stocks on which everything that a stock decides would pass on one sheet."""
+    asked = [f for f in findings if f.stock == label and f.smallest_safe_width is not None]
+    if not asked:
+        return ()
+    return tuple(
+        name for name in asked[0].passing_stocks if all(name in f.passing_stocks for f in asked)
+    )
+
+
 def _decoded(data: bytes | None) -> str | None:
     """None where the bytes are no text: whoever opens the file says what is wrong with it."""
     try:
@@ -279,6 +290,7 @@ def summarise(plan: Plan, verdict: Verdict, name: str, scale: Scale | None = Non
                 least_web_at=least.at if least else None,
                 colours=sheet.colours,
                 slot=sheet.stock.slot,
+                passing_stocks=_passing_all(verdict.findings, sheet.label),
             )
         )
     troubles = verdict.troubles
