@@ -4,7 +4,7 @@ import json
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scantling.catalogue.codec import Malformed, dump, load_as, load_file, load_rules
@@ -66,6 +66,7 @@ reports = st.builds(
 )
 
 
+@settings(max_examples=60)
 @given(reports)
 def test_a_report_comes_back_as_it_was(report: FileReport):
     data = dump(report)

@@ -84,9 +84,8 @@ def compared(report: FileReport, marks: Sequence[Mark] | None) -> tuple[FileRepo
         for mark in before.values():
             findings.append(replace(mark.whole(), file=report.file, baseline=ABSENT))
             gone += mark.stands
-    return replace(report, findings=tuple(findings)), Change(
-        new=new, gone=gone, unchanged=unchanged
-    )
+    change = Change(new=new, gone=gone, unchanged=unchanged, worst=worst)
+    return replace(report, findings=tuple(findings)), change
 
 
 def baseline(wanted: str, store: Store, scope: str) -> Baseline | None:

@@ -118,9 +118,9 @@ class Store:
                 "SELECT keys.digest, row, used FROM keys JOIN bodies USING (digest) WHERE key = ?",
                 (key,),
             ).fetchone()
-            if row is None:
+            if row is None or not isinstance(row[0], bytes) or not isinstance(row[1], bytes):
                 return None
-            found.append(Kept(bytes(row[0]), bytes(row[1])))
+            found.append(Kept(row[0], row[1]))
             old.append((key, row[2]))
         now = int(time.time())
         for key, used in old:
@@ -151,10 +151,10 @@ class Store:
             return None
         try:
             body = zlib.decompress(found[1])
-        except zlib.error:
-            body = b""
-        if digest_of(bytes(found[0]), body) == digest:
-            return body
+            if digest_of(found[0], body) == digest:
+                return body
+        except (zlib.error, TypeError):
+            pass
         self._later("DELETE FROM bodies WHERE digest = ?", digest)
         return None
 
