@@ -1,0 +1,54 @@
+"""Along a contour of a sheet: from millimetres of line to the curve that runs there."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scantling.plan.model import Lines
+from scantling.read.drawing import Curves
+
+Lengths = NDArray[np.float64]
+
+
+class Course:
+    """The curves of one contour and how far along it each begins.
+
+    ends     (s+1,)  mm along the contour, as flattened, where each of its s curves begins, and
+                     the contour's length
+    closed   True where the last curve ends where the first begins
+    """
+
+    def __init__(self, lines: Lines, contour: int, curves: Curves, curve: int) -> None:
+        first, last = int(lines.first[contour]), int(lines.first[contour + 1])
+        xy = lines.xy[first:last]
+        self.closed = bool(lines.closed[contour])
+        follow = np.roll(xy, -1, axis=0) if self.closed else xy[1:]
+        steps = follow - xy[: len(follow)]
+        size = np.hypot(steps[:, 0], steps[:, 1])
+        begin, many = int(curves.first[curve]), int(curves.first[curve + 1] - curves.first[curve])
+        of = lines.segment[first : first + len(size)] - begin
+        self._position = np.concatenate(([0.0], np.cumsum(size)))
+        self._edge = of
+        self._edges = np.bincount(of, minlength=many)
+        self._before = np.searchsorted(of, np.arange(many))
+        self.ends: Lengths = np.concatenate(([0.0], np.cumsum(np.bincount(of, size, many))))
+
+    @property
+    def total(self) -> float:
+        return float(self.ends[-1])
+
+    def place(self, along: float) -> tuple[int, float]:
+        """The curve at so many mm along, and where on it, 0 to 1."""
+        edge = int(np.searchsorted(self._position, along, side="right")) - 1
+        edge = min(max(edge, 0), len(self._edge) - 1)
+        size = self._position[edge + 1] - self._position[edge]
+        share = (along - self._position[edge]) / size if size else 0.0
+        curve = int(self._edge[edge])
+        t = (edge - int(self._before[curve]) + share) / int(self._edges[curve])
+        return curve, float(min(max(t, 0.0), 1.0))
+
+    def snapped(self, along: float, within: float) -> float:
+        """The place where the nearest curve begins or ends, if it is that near."""
+        k = int(np.argmin(np.abs(self.ends - along)))
+        return float(self.ends[k]) if abs(self.ends[k] - along) <= within else along

@@ -1,0 +1,145 @@
+"""What a repair must leave alone, checked on the drawing that it makes.
+
+Shapes of other elements stay as they are, bit for bit and in their order; of the elements that
+are mended, all but the contours concerned stay where they are to 1e-9.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scantling.measure.facts import Facts
+from scantling.mend.repair import Repair
+from scantling.plan.model import Plan
+from scantling.read.drawing import Curves, Drawing, Shape
+
+SAME = 1e-9
+"""Pixels and mm by which geometry may be off that a repair does not concern."""
+
+
+def damage(before: Drawing, after: Drawing, repairs: Sequence[Repair], scale: float) -> str:
+    """What repairs have changed that they must not, in one clause; '' where it is nothing."""
+    if _page(before) != _page(after):
+        return "the page would change"
+    mended = {id(node) for repair in repairs for node in repair.nodes}
+    touched = [shape for shape in before.shapes if _through(shape, mended)]
+    others = [shape for shape in before.shapes if not _through(shape, mended)]
+    left = _without(after, [_key(before, shape) for shape in others])
+    if left is None:
+        return "other elements would change"
+    styles = {_style(shape) for shape in touched}
+    free = {id(n) for r in repairs if r.paints or r.shapes for n in r.nodes}
+    if not any(_through(shape, free) for shape in touched) and not all(
+        _style(shape) in styles for shape in left
+    ):
+        return "its paint would change"
+    loose = {curve for repair in repairs for curve in repair.contours}
+    whole = {id(n) for r in repairs if r.shapes for n in r.nodes}
+    stay = [
+        _contour(before.curves, curve)
+        for shape in touched
+        if not _through(shape, whole)
+        for curve in shape.contours
+        if curve not in loose
+    ]
+    have = [_contour(after.curves, curve) for shape in left for curve in shape.contours]
+    within = SAME / max(1.0, scale)
+    if not _all_there(stay, have, within):
+        return "other parts of it would move"
+    return ""
+
+
+def _page(drawing: Drawing) -> tuple[float, float, bool]:
+    return drawing.page.width, drawing.page.height, drawing.page.real
+
+
+def _through(shape: Shape, nodes: set[int]) -> bool:
+    return id(shape.node) in nodes or any(id(use) in nodes for use in shape.uses)
+
+
+def _style(shape: Shape) -> tuple[Any, ...]:
+    """All of a shape but where it is and what its element is called; of one that is not seen,
+    not its paint."""
+    paints = () if shape.hidden else (shape.fill, shape.stroke)
+    return (
+        paints, shape.stroke_width, shape.fill_rule, shape.matrix,
+        shape.linecap, shape.linejoin, shape.miterlimit, shape.dashes, shape.dash_offset,
+        shape.non_scaling_stroke, shape.paint_order, shape.opacity, shape.hidden, shape.layers,
+    )  # fmt: skip
+
+
+def _key(drawing: Drawing, shape: Shape) -> tuple[Any, ...]:
+    curves = drawing.curves
+    first = curves.first[shape.contours.start : shape.contours.stop + 1]
+    span = slice(int(first[0]), int(first[-1])) if len(shape.contours) else slice(0, 0)
+    closed = curves.closed[shape.contours.start : shape.contours.stop]
+    return (
+        _style(shape), shape.node.tag, shape.node.id, (first - first[0]).tobytes(),
+        closed.tobytes(), curves.kind[span].tobytes(), curves.data[span].tobytes(),
+    )  # fmt: skip
+
+
+def _without(drawing: Drawing, keys: Sequence[tuple[Any, ...]]) -> list[Shape] | None:
+    """The shapes of a drawing that are left when those of the keys, in this order, are taken
+    away; None where they are not all there."""
+    left = []
+    place = 0
+    for shape in drawing.shapes:
+        if place < len(keys) and _key(drawing, shape) == keys[place]:
+            place += 1
+        else:
+            left.append(shape)
+    return left if place == len(keys) else None
+
+
+Contour = tuple[bool, NDArray[np.int8], NDArray[np.float64]]
+
+
+def _contour(curves: Curves, contour: int) -> Contour:
+    span = slice(int(curves.first[contour]), int(curves.first[contour + 1]))
+    return bool(curves.closed[contour]), curves.kind[span], curves.data[span]
+
+
+def _all_there(wanted: Sequence[Contour], have: Sequence[Contour], within: float) -> bool:
+    """Whether each of the contours is among the others, each once."""
+    pool: dict[tuple[bool, bytes], list[NDArray[np.float64]]] = {}
+    for closed, kind, data in have:
+        pool.setdefault((closed, kind.tobytes()), []).append(data)
+    for closed, kind, data in wanted:
+        mates = pool.get((closed, kind.tobytes()), [])
+        for k, other in enumerate(mates):
+            if np.abs(other - data).max(initial=0.0) <= within:
+                del mates[k]
+                break
+        else:
+            return False
+    return True
+
+
+def pieces_changed(before: Plan, first: Sequence[Facts], after: Plan, then: Sequence[Facts]) -> str:
+    """Whether the pieces that are cut differ, in one clause; '' where they do not."""
+    old, new = _pieces(before, first), _pieces(after, then)
+    if old.keys() != new.keys():
+        return "the sheets would change"
+    for label in old:
+        if len(old[label]) != len(new[label]):
+            return "the pieces that are cut would change"
+        for (kept, area, room), (still, now, _) in zip(old[label], new[label], strict=True):
+            if kept != still or abs(area - now) > room:
+                return "the pieces that are cut would change"
+    return ""
+
+
+def _pieces(plan: Plan, facts: Sequence[Facts]) -> dict[str, list[tuple[bool, float, float]]]:
+    """Of each sheet the pieces by size: kept, area, and by how much that may differ."""
+    found: dict[str, list[tuple[bool, float, float]]] = {}
+    for sheet, known in zip(plan.sheets, facts, strict=True):
+        within = 2.0 * sheet.tolerances.coincidence
+        found[sheet.label] = sorted(
+            (piece.kept, piece.area, within * piece.polygon.length) for piece in known["pieces"]
+        )
+    return found
