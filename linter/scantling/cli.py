@@ -16,6 +16,7 @@ import click
 
 from scantling import __version__
 from scantling.catalogue import command as catalogue
+from scantling.mend import command as mending
 
 if TYPE_CHECKING:
     from scantling.judge.known import Known
@@ -343,6 +344,8 @@ _audit = _with((OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH), catalogue.audit)
 cli.command()(FILES(_report_options(_job_options(_audit, many=True))))
 _needed = click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...")
 cli.command()(_needed(_job_options(REPORT(catalogue.parts))))
+_mend = _with((OWN_RULES, *mending.MEND_OPTIONS), mending.mend)
+cli.command()(_needed(_job_options(_mend)))
 
 
 def _wanted(**given: Any) -> Wanted:
