@@ -232,13 +232,14 @@ def test_part_of_a_line_on_that_line(seed: int, corners: int, begin: float, end:
 
 @given(seed=st.integers(0, 2**32 - 1))
 def test_lines_in_general_are_none(seed: int) -> None:
-    """Straight lines in any places, unless two run within the tolerance of each other."""
+    """Straight lines in any places, but for those that run nearly the same way: their ends may lie
+    within the tolerance of each other for a while."""
     rng = np.random.default_rng(seed)
     ends = rng.uniform(-10.0, 10.0, (12, 2, 2))
     angle = np.arctan2(*np.diff(ends, axis=1)[:, 0, ::-1].T) % np.pi
     apart = np.abs(angle[:, None] - angle)
     apart = np.minimum(apart, np.pi - apart) + np.eye(12)
     sketch = Sketch()
-    for line in ends[apart.min(axis=1) > 0.02]:
+    for line in ends[apart.min(axis=1) > 0.2]:
         sketch.line(line)
     assert found(sketch) == ()
