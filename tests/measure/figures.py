@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry.polygon import orient
 
 from scantling.measure.model import Arrangement, Narrow
-from scantling.measure.widths import gaps, thin, webs
+from scantling.measure.widths import narrows, thin
 from scantling.plan.model import Tolerances
 
 CHORD = 0.01
@@ -49,7 +49,7 @@ def measured(
     """Webs and gaps of polygons."""
     arrangement = arranged(*figures, start=start)
     found = thin(arrangement, reach, Tolerances(chord=chord))
-    return webs(found), gaps(found)
+    return narrows(found)
 
 
 def arc(

@@ -15,7 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scantling.measure.model import Narrow, Tip
-from scantling.measure.widths import gaps, thin, tips, webs
+from scantling.measure.widths import narrows, thin, tips
 from scantling.plan.model import Tolerances
 
 TOLERANCE = 2.0 * CHORD
@@ -388,11 +388,8 @@ def test_every_disc_is_empty_and_as_wide_as_it_says(seed: int) -> None:
     figure = _lace(seed)
     arrangement = arranged(figure)
     found = thin(arrangement, 1.5, Tolerances(chord=CHORD))
-    for solid, places_ in (
-        (True, webs(found)),
-        (False, gaps(found)),
-    ):
-        for place in places_:
+    for solid, told in zip((True, False), narrows(found), strict=True):
+        for place in told:
             middle = shapely.points(place.path)
             assert (shapely.contains(figure, middle) == solid).all()
             away = shapely.distance(figure.boundary, middle)

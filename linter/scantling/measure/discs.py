@@ -19,8 +19,11 @@ from __future__ import annotations
 import numpy as np
 
 from scantling.measure.facing import FACING, Stretches, facing_pairs, within
-from scantling.measure.outline import DUST, LENGTH, Array, Flags, Index, Outline
+from scantling.measure.outline import BX, DUST, LENGTH, TX, TY, Array, Flags, Index, Outline
 
+LEAST_OPPOSED = -np.cos(FACING)
+INWARD = np.array([[1.0], [1.0], [-1.0], [-1.0]])
+"""The way into a run from its first and its last corner, on either edge."""
 TOUCH = 1e-6
 """mm: places nearer than twice this touch, and have no disc between them."""
 
@@ -86,59 +89,75 @@ def discs_of(o: Outline, reach: float, chord: float) -> Discs:
 
 def _saddles(o: Outline, i: Index, j: Index, reach: float) -> Discs:
     """Discs on the shortest segment between two edges, where it is normal at both feet."""
-    apart = (o.next[i] != j) & (o.next[j] != i)
+    apart = o.next[i] != j
+    apart &= o.next[j] != i
     i, j = i[apart], j[apart]
-    if len(i) == 0:
+    k = len(i)
+    if k == 0:
         return NONE
     e, f = o.rows[:, i], o.rows[:, j]
     # the four pairs of an end and its nearest point on the other edge: ends of j on i, of i on j
-    line = np.stack((e, e, f, f), axis=1)
-    end = np.stack((f[:2], f[2:4], e[:2], e[2:4]), axis=1)
-    v = end - line[:2]
-    s = np.einsum("ijk,ijk->jk", v, line[4:6])
+    line, v = np.empty((7, 4, k)), np.empty((2, 4, k))
+    line[:, :2], line[:, 2:] = e[:, None], f[:, None]
+    v[:, 0], v[:, 1], v[:, 2], v[:, 3] = f[:BX], f[BX:TX], e[:BX], e[BX:TX]
+    v -= line[:BX]
+    tx, ty = line[TX], line[TY]
+    s = v[0] * tx
+    s += v[1] * ty
     np.maximum(s, 0.0, out=s)
     np.minimum(s, line[LENGTH], out=s)
-    v -= s * line[4:6]
-    d = np.einsum("ijk,ijk->jk", v, v)
+    v[0] -= s * tx
+    v[1] -= s * ty
+    d = v[0] * v[0]
+    d += v[1] * v[1]
     best = d.argmin(axis=0)
-    row = np.arange(len(i))
-    near = np.flatnonzero(d[best, row] <= reach * reach)
+    near = (d.min(axis=0) <= reach * reach).nonzero()[0]
     if len(near) == 0:
         return NONE
     i, j, best = i[near], j[near], best[near]
     v, s = v[:, best, near], s[best, near]
     d = np.sqrt(d[best, near])
     of_j = best >= 2  # the foot is on j, the end is one of i
-    v[:, of_j] *= -1.0  # from i to j
+    v *= np.where(of_j, -1.0, 1.0)  # from i to j
     # place of both feet along their edges; -1 and infinity stand for the ends themselves
-    other = np.where(best % 2 == 0, -1.0, np.inf)
-    side_i, good_i = _normal(o, i, np.where(of_j, other, s), v, d)
-    side_j, good_j = _normal(o, j, np.where(of_j, s, other), -v, d)
-    good = np.flatnonzero(good_i & good_j & (side_i == side_j) & (d > 2.0 * TOUCH))
-    i, j, best, v, s, of_j = i[good], j[good], best[good], v[:, good], s[good], of_j[good]
-    foot = np.where(of_j, j, i)
+    other = np.where(best & 1, np.inf, -1.0)
+    both = np.concatenate((i, j))
+    foot = np.concatenate((np.where(of_j, other, s), np.where(of_j, s, other)))
+    side, good = _normal(o, both, foot, np.concatenate((v, -v), axis=1), np.concatenate((d, d)))
+    k = len(i)
+    good = good[:k] & good[k:]
+    good &= side[:k] == side[k:]
+    good &= d > 2.0 * TOUCH
+    pick = good.nonzero()[0]
+    i, j, v, s, of_j = i[pick], j[pick], v[:, pick], s[pick], of_j[pick]
+    foot = o.rows[:, np.where(of_j, j, i)]
     rows = np.empty((7, len(i)))
-    rows[0] = d[good] / 2.0
-    on = o.rows[:2, foot] + s * o.rows[4:6, foot]
+    np.multiply(d[pick], 0.5, out=rows[0])
+    on = foot[:BX] + s * foot[TX:LENGTH]
     rows[3:5] = np.where(of_j, on - v, on)
     rows[5:7] = rows[3:5] + v
-    rows[1:3] = rows[3:5] + v / 2.0
-    return Discs(rows, i, j, side_i[good])
+    v *= 0.5
+    rows[1:3] = rows[3:5] + v
+    return Discs(rows, i, j, side[pick])
 
 
 def _normal(o: Outline, edge: Index, s: Array, v: Array, d: Array) -> tuple[Flags, Flags]:
     """Whether v leaves an edge at s into the solid, and whether it is normal there."""
-    t = o.rows[4:6, edge]
-    start, end = s <= 0.0, s >= o.rows[LENGTH, edge]
-    inside = t[0] * v[1] - t[1] * v[0] > 0.0
-    corner = np.flatnonzero(start | end)
+    row = o.rows[:, edge]
+    end = s >= row[LENGTH]
+    inside = row[TX] * v[1] - row[TY] * v[0] > 0.0
     good = np.ones(len(edge), bool)
+    corner = (end | (s <= 0.0)).nonzero()[0]
     if len(corner):
-        vertex = np.where(end[corner], o.next[edge[corner]], edge[corner])
-        u, slack = v[:, corner], 1e-9 * d[corner]
-        beyond = np.einsum("ij,ij->j", u, o.rows[4:6, o.prev[vertex]])
-        short = np.einsum("ij,ij->j", u, o.rows[4:6, vertex])
-        good[corner] = (beyond >= -slack) & (short <= slack)
+        edge, end = edge[corner], end[corner]
+        vertex = np.where(end, o.next[edge], edge)
+        before = np.where(end, edge, o.prev[edge])
+        t, u = o.rows[TX:LENGTH, before], o.rows[TX:LENGTH, vertex]
+        vx, vy = v[:, corner]
+        slack = 1e-9 * d[corner]
+        fits = vx * t[0] + vy * t[1] >= -slack
+        fits &= vx * u[0] + vy * u[1] <= slack
+        good[corner] = fits
         # the direction may be nearly along the edge: the turn decides
         cross = o.turn[0, vertex]
         inside[corner] = np.where(cross == 0.0, inside[corner], cross < 0.0)
@@ -148,90 +167,110 @@ def _normal(o: Outline, edge: Index, s: Array, v: Array, d: Array) -> tuple[Flag
 def _runs(o: Outline, i: Index, j: Index, reach: float) -> Discs:
     """Discs tangent to two edges that face each other: at both ends of the length over which
     they do and in the middle of it."""
-    t, u = o.rows[4:6, i], o.rows[4:6, j]
-    along = np.einsum("ij,ij->j", t, u)
-    opposed = np.flatnonzero(along <= -np.cos(FACING))
-    if len(opposed) == 0:
-        return NONE
-    i, j, t, u, along = i[opposed], j[opposed], t[:, opposed], u[:, opposed], along[opposed]
-    w = o.rows[:2, i] - o.rows[:2, j]
-    tilt = t[0] * u[1] - t[1] * u[0]
+    e, f = o.rows[:, i], o.rows[:, j]
+    along = e[TX] * f[TX] + e[TY] * f[TY]
+    opposed = (along <= LEAST_OPPOSED).nonzero()[0]
+    if len(opposed) < len(i):
+        if len(opposed) == 0:
+            return NONE
+        i, j, along = i[opposed], j[opposed], along[opposed]
+        e, f = e[:, opposed], f[:, opposed]
+    tx, ty, li = e[TX:]
+    ux, uy, lj = f[TX:]
+    wx, wy = e[:BX] - f[:BX]
+    tilt = tx * uy - ty * ux
     # signed radius at s along i: r0 + s r1, positive in the solid, negative in the void
     depth = 1.0 - along
-    r0 = (u[0] * w[1] - u[1] * w[0]) / depth
+    r0 = (ux * wy - uy * wx) / depth
     r1 = -tilt / depth
     # place of the touching point on j at s along i: f0 + s f1, falling
-    f0 = np.einsum("ij,ij->j", w, u) + r0 * tilt
+    f0 = wx * ux + wy * uy + r0 * tilt
     f1 = along + r1 * tilt
-    li, lj = o.rows[LENGTH, i], o.rows[LENGTH, j]
     low_j, high_j = (lj - f0) / f1, -f0 / f1
     low, high = np.maximum(low_j, 0.0), np.minimum(high_j, li)
     # the side by the middle, then only what is within the reach
-    middle = (low + high) / 2.0
-    side = np.where(r0 + middle * r1 >= 0.0, 1.0, -1.0)
-    r0, r1 = side * r0, side * r1
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        zero, full = -r0 / r1, (reach / 2.0 - r0) / r1
-    rising, falling = r1 > 0.0, r1 < 0.0
-    since = np.where(rising, zero, np.where(falling, full, -np.inf))
-    until = np.where(rising, full, np.where(falling, zero, np.inf))
+    side = np.where(r0 + (low + high) * (0.5 * r1) >= 0.0, 1.0, -1.0)
+    r0 *= side
+    r1 *= side
+    steep = np.where(np.abs(r1) < 1e-100, 1e-100, r1)
+    zero, full = -r0 / steep, (0.5 * reach - r0) / steep
+    since, until = np.minimum(zero, full), np.maximum(zero, full)
     low, high = np.maximum(low, since), np.minimum(high, until)
-    keep = (high > low) & (r0 + (low + high) / 2.0 * r1 <= reach / 2.0)
-    keep = np.flatnonzero(keep)
-    if len(keep) == 0:
+    keep = high > low
+    keep &= r0 + (low + high) * (0.5 * r1) <= 0.5 * reach
+    pick = keep.nonzero()[0]
+    if len(pick) == 0:
         return NONE
-    table = np.stack((r0, r1, f0, f1, li, lj, side, low_j, high_j, since, until))[:, keep]
+    table = np.empty((11, len(i)))
+    for row, values in enumerate((r0, r1, f0, f1, li, lj, side, low_j, high_j, since, until)):
+        table[row] = values
+    table = table[:, pick]
     r0, r1, f0, f1, li, lj, side, low_j, high_j, since, until = table
-    i, j = i[keep], j[keep]
+    i, j = i[pick], j[pick]
     # pull back from each corner so far that the disc just touches the edge round it
-    corner = np.stack((np.zeros_like(li), low_j, li, high_j))
-    vertex = np.stack((i, o.next[j], o.next[i], j))
-    inward = np.array([[1.0], [1.0], [-1.0], [-1.0]])
-    speed = np.stack((np.ones_like(f1), -f1, np.ones_like(f1), -f1))
+    k = len(i)
+    corner, vertex, speed = np.empty((4, k)), np.empty((4, k), np.int64), np.ones((4, k))
+    corner[0], corner[1], corner[2], corner[3] = 0.0, low_j, li, high_j
+    vertex[0], vertex[1], vertex[2], vertex[3] = i, o.next[j], o.next[i], j
+    np.negative(f1, out=speed[1::2])
     cross, dot = o.turn[:, vertex]
-    half = np.maximum(side * cross / np.maximum(1.0 + dot, 1e-12), 0.0)  # tan of half the turn
-    back = (r0 + corner * r1) * half / np.maximum(speed - inward * r1 * half, 1e-3)
-    corner += inward * back
+    half = side * cross
+    half /= np.maximum(1.0 + dot, 1e-12)
+    np.maximum(half, 0.0, out=half)  # tangent of half the turn, where it is convex
+    slope = INWARD * r1
+    back = (r0 + corner * r1) * half
+    back /= np.maximum(speed - slope * half, 1e-3)
+    corner += INWARD * back
     low = np.maximum(np.maximum(corner[0], corner[1]), since)
     high = np.minimum(np.minimum(corner[2], corner[3]), until)
-    middle = (low + high) / 2.0
+    s = 0.5 * (low + high)
     # (measured along both edges, so that it does not matter which is called i)
-    ends = np.flatnonzero((high - low) * (1.0 - f1) > r0 + middle * r1)
-    s = middle
+    ends = ((high - low) * (1.0 - f1) > r0 + s * r1).nonzero()[0]
     if len(ends):
-        pick = np.concatenate((np.arange(len(i)), ends, ends))
-        s = np.concatenate((middle, low[ends], high[ends]))
-        i, j, (r0, r1, f0, f1, li, lj, side) = i[pick], j[pick], table[:7, pick]
-    radius, f = r0 + s * r1, f0 + s * f1
-    good = (radius > TOUCH) & (2.0 * radius <= reach * (1.0 + 1e-9))
-    good &= (s >= -DUST) & (s <= li + DUST) & (f >= -DUST) & (f <= lj + DUST)
-    good = np.flatnonzero(good)
-    i, j, s, f, side = i[good], j[good], s[good], f[good], side[good]
+        all_three = np.concatenate((np.arange(k), ends, ends))
+        s = np.concatenate((s, low[ends], high[ends]))
+        i, j, table = i[all_three], j[all_three], table[:7, all_three]
+        r0, r1, f0, f1, li, lj, side = table
+    r0 = r0 + s * r1
+    f0 = f0 + s * f1
+    good = (r0 > TOUCH) & (r0 <= 0.5 * reach * (1.0 + 1e-9))
+    good &= (s >= -DUST) & (s <= li + DUST) & (f0 >= -DUST) & (f0 <= lj + DUST)
+    pick = good.nonzero()[0]
+    i, j, s, f0, side = i[pick], j[pick], s[pick], f0[pick], side[pick]
+    e, f = o.rows[:LENGTH, i], o.rows[:LENGTH, j]
     rows = np.empty((7, len(i)))
-    rows[0] = radius[good]
-    e, g = o.rows[:, i], o.rows[:, j]
-    rows[3:5] = e[:2] + s * e[4:6]
-    rows[5:7] = g[:2] + f * g[4:6]
+    rows[0] = r0[pick]
+    rows[3:5] = e[:BX] + s * e[TX:]
+    rows[5:7] = f[:BX] + f0 * f[TX:]
     inward = side * rows[0]
-    rows[1] = rows[3] - inward * e[5]
-    rows[2] = rows[4] + inward * e[4]
+    rows[1] = rows[3] - inward * e[TY]
+    rows[2] = rows[4] + inward * e[TX]
     return Discs(rows, i, j, side > 0.0)
 
 
 def _empty(o: Outline, discs: Discs, stretches: Stretches, chord: float) -> Flags:
     """Which discs have no edge inside them, but for the chord tolerance."""
-    r, i = discs.radius, discs.i
-    along = np.einsum("ij,ij->j", discs.p - o.rows[:2, i], o.rows[4:6, i])
-    along = np.clip(along, 0.0, o.rows[LENGTH, i] * (1.0 - 1e-12))
-    d, e = within(stretches, i, along, discs.at, r)
-    edge = o.rows[:, e]
-    w = discs.at[:, d] - edge[:2]
-    s = np.einsum("ij,ij->j", w, edge[4:6])
-    np.maximum(s, 0.0, out=s)
-    np.minimum(s, edge[LENGTH], out=s)
-    w -= s * edge[4:6]
-    least = r - np.minimum(chord, 0.25 * r)
-    blocked = np.einsum("ij,ij->j", w, w) < (least * least)[d]
+    r = discs.radius
     free = np.ones(len(r), bool)
-    free[d[blocked]] = False
+    if len(r) == 0:
+        return free
+    e = o.rows[:, discs.i]
+    x, y = discs.p - e[:BX]
+    along = np.minimum(np.maximum(x * e[TX] + y * e[TY], 0.0), e[LENGTH] * (1.0 - 1e-12))
+    d, edge = within(stretches, discs.i, along, discs.at, r)
+    e = o.rows[:, edge]
+    x, y = discs.at[:, d] - e[:BX]
+    tx, ty, length = e[TX:]
+    s = x * tx
+    s += y * ty
+    np.maximum(s, 0.0, out=s)
+    np.minimum(s, length, out=s)
+    x -= s * tx
+    y -= s * ty
+    x *= x
+    y *= y
+    x += y
+    least = r - np.minimum(chord, 0.25 * r)
+    least *= least
+    free[d[x < least[d]]] = False
     return free

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from scantling.measure.outline import AX, BX, LENGTH, Array, Flags, Index, Outline
+from scantling.measure.outline import BX, LENGTH, TX, TY, Array, Flags, Index, Outline
 from scantling.measure.pairs import boxes_that_meet, cut_up
 
 FACING = np.pi / 6.0
@@ -21,9 +21,11 @@ STRETCH = 4
 """Edges in a stretch; 3 and 6 were slower."""
 LONG = 2.0
 """A stretch holds no edge longer than this many times the reach, unless it is alone."""
-PIECE = 16.0
+PIECE = 40.0
 """A long edge is indexed in pieces of up to this many times the reach: the box of a slanting
 edge is mostly empty, and an edge along which many things lie would be near all of them."""
+WORTH = 20_000
+"""Pairs of stretches and edges that long from which on cutting these up is worth its while."""
 BEND = np.radians(30.0)
 """A stretch ends at a corner that turns by more."""
 TURN = 2.0 * np.pi
@@ -62,15 +64,17 @@ def facing_pairs(o: Outline, reach: float) -> tuple[Index, Index, Stretches]:
         spans = np.minimum.reduceat(span, begin, axis=1)[:, back]
     keep = _opposed(spans, s.a, s.b)
     a, b = s.a[keep], s.b[keep]
-    bent = np.flatnonzero(-(spans[0] + spans[1]) >= OPPOSED)
+    bent = (spans[0] + spans[1] <= -OPPOSED).nonzero()[0]
     if len(bent):  # an edge may face another of its own stretch
         a, b = np.concatenate((a, bent)), np.concatenate((b, bent))
     if len(a) == 0:
         return a, b, s
     i, j = _spelt_out(s, a, b)
-    near = _boxes(o, i)
-    near += _boxes(o, j)[[2, 3, 0, 1]]
-    keep = np.asarray((near <= reach).all(axis=0))
+    box_i, box_j = _boxes(o.rows[: BX + 2, i]), _boxes(o.rows[: BX + 2, j])
+    keep = box_i[0] + box_j[2] <= reach
+    keep &= box_i[1] + box_j[3] <= reach
+    keep &= box_i[2] + box_j[0] <= reach
+    keep &= box_i[3] + box_j[1] <= reach
     i, j = i[keep], j[keep]
     keep = _opposed(span, i, j)
     i, j = i[keep], j[keep]
@@ -80,9 +84,8 @@ def facing_pairs(o: Outline, reach: float) -> tuple[Index, Index, Stretches]:
     return i, j, s
 
 
-def _boxes(o: Outline, edges: Index) -> Array:
-    """(4, k) low x, low y, -high x, -high y."""
-    ends = o.rows[AX : BX + 2, edges]
+def _boxes(ends: Array) -> Array:
+    """(4, k) low x, low y, -high x, -high y of edges with these ends (4, k)."""
     boxes = np.empty_like(ends)
     np.minimum(ends[:2], ends[2:], out=boxes[:2])
     np.maximum(ends[:2], ends[2:], out=boxes[2:])
@@ -93,13 +96,15 @@ def _boxes(o: Outline, edges: Index) -> Array:
 def _directions(o: Outline) -> tuple[Array, Flags]:
     """Directions that each edge and its corners have, seen from either side: (2, n) the least
     and minus the greatest, in turns; and where an edge begins with a sharp corner."""
-    heading = np.arctan2(o.rows[5], o.rows[4])
+    heading = np.arctan2(o.rows[TY], o.rows[TX])
     heading *= 1.0 / TURN
-    heading[1:] -= np.cumsum(np.rint(heading[1:] - heading[:-1]))
+    heading[1:] -= np.rint(heading[1:] - heading[:-1]).cumsum()
     turn = heading - heading[o.prev]
     turn -= np.rint(turn)
     ahead = turn[o.next]
-    span = np.stack((np.minimum(ahead, -turn), np.minimum(turn, -ahead)))
+    span = np.empty((2, len(turn)))
+    np.minimum(ahead, -turn, out=span[0])
+    np.minimum(turn, -ahead, out=span[1])
     np.minimum(span, 0.0, out=span)
     span[0] += heading
     span[1] -= heading
@@ -114,26 +119,25 @@ def _stretches(o: Outline, sharp: Flags, reach: float) -> Stretches:
     cut |= sharp
     cut[o.first[:-1]] = True
     here = np.arange(n)
-    begun = np.flatnonzero(cut)
-    here -= np.repeat(begun, np.diff(begun, append=n))
+    begun = cut.nonzero()[0]
+    here -= begun.repeat(_between(begun, n))
     cut |= here % STRETCH == 0
-    first = np.flatnonzero(cut)
-    edges = np.diff(first, append=n)
-    boxes = _boxes(o, slice(None))  # type: ignore[arg-type]
-    boxes = np.minimum.reduceat(boxes, first, axis=1)
-    of = np.cumsum(cut)
+    first = cut.nonzero()[0]
+    edges = _between(first, n)
+    boxes = np.minimum.reduceat(_boxes(o.rows[: BX + 2]), first, axis=1)
+    of = cut.cumsum()
     of -= 1
     piece = None
     limit = PIECE * reach
-    span = np.where(edges == 1, length[first], 0.0)
-    if (span > limit).any():
+    span = length[first]
+    if np.count_nonzero(span > limit) * len(first) > WORTH:
         whole, since, until = cut_up(span, limit)
         first, edges, boxes = first[whole], edges[whole], boxes[:, whole]
         part = np.flatnonzero(until - since < 1.0)
         e = first[part]
         since, until = since[part] * length[e], until[part] * length[e]
-        start = o.rows[:2, e] + since * o.rows[4:6, e]
-        stop = o.rows[:2, e] + until * o.rows[4:6, e]
+        start = o.rows[:BX, e] + since * o.rows[TX : TY + 1, e]
+        stop = o.rows[:BX, e] + until * o.rows[TX : TY + 1, e]
         boxes[:2, part] = np.minimum(start, stop)
         boxes[2:, part] = -np.maximum(start, stop)
         piece = np.full(n, np.inf)
@@ -143,31 +147,45 @@ def _stretches(o: Outline, sharp: Flags, reach: float) -> Stretches:
     return Stretches(first, edges, boxes, a, b, of, piece)
 
 
+def _between(first: Index, n: int) -> Index:
+    """How far each of the rising numbers is from the next, the last from n."""
+    size = np.empty_like(first)
+    np.subtract(first[1:], first[:-1], out=size[:-1])
+    size[-1] = n - first[-1]
+    return size
+
+
 def _opposed(span: Array, a: Index, b: Index) -> Flags:
     """Whether some direction within the span of a, turned round, comes within FACING of one
     within that of b."""
-    middle = (span[0] - span[1]) / 2.0
-    half = (span[0] + span[1]) / 2.0  # negative
+    middle = span[0] - span[1]
+    middle *= 0.5
+    half = span[0] + span[1]  # negative
+    half *= 0.5
     apart = middle[a]
     apart -= middle[b]
     apart -= np.rint(apart)
     np.abs(apart, out=apart)
     apart -= half[a]
     apart -= half[b]
-    return apart >= OPPOSED  # type: ignore[no-any-return]
+    opposed: Flags = apart >= OPPOSED
+    return opposed
 
 
 def _spelt_out(s: Stretches, a: Index, b: Index) -> tuple[Index, Index]:
     """All pairs i < j of an edge of stretch a and one of stretch b."""
     width = s.edges[b]
     count = s.edges[a] * width
-    number = np.arange(count.sum())
-    number -= np.repeat(np.cumsum(count) - count, count)
-    across, up = np.divmod(number, np.repeat(width, count))
-    across += np.repeat(s.first[a], count)
-    up += np.repeat(s.first[b], count)
-    keep = across < up
-    return across[keep], up[keep]
+    total = count.cumsum()
+    number = np.arange(total[-1])
+    number -= (total - count).repeat(count)
+    width = width.repeat(count)
+    i = number // width
+    number -= i * width
+    i += s.first[a].repeat(count)
+    number += s.first[b].repeat(count)
+    keep = i < number
+    return i[keep], number[keep]
 
 
 def within(s: Stretches, edge: Index, along: Array, at: Array, r: Array) -> tuple[Index, Index]:
@@ -181,16 +199,17 @@ def within(s: Stretches, edge: Index, along: Array, at: Array, r: Array) -> tupl
     wanted = np.zeros(len(s.first), bool)
     wanted[home] = True
     ours, theirs = wanted[s.a], wanted[s.b]
-    alone = np.flatnonzero(wanted)
+    alone = wanted.nonzero()[0]
     own = np.concatenate((s.a[ours], s.b[theirs], alone))
     other = np.concatenate((s.b[ours], s.a[theirs], alone))
-    order = np.argsort(own)
+    order = own.argsort()
     own, other = own[order], other[order]
-    start = np.searchsorted(own, home)
-    count = np.searchsorted(own, home, side="right") - start
-    disc = np.repeat(np.arange(len(home)), count)
-    number = np.arange(len(disc))
-    number += np.repeat(start - np.cumsum(count) + count, count)
+    start = own.searchsorted(home)
+    count = own.searchsorted(home, side="right") - start
+    total = count.cumsum()
+    disc = np.arange(len(home)).repeat(count)
+    number = np.arange(total[-1])
+    number += (start - total + count).repeat(count)
     stretch = other[number]
     near = s.boxes[:, stretch]
     middle = at[:, disc]
@@ -199,6 +218,7 @@ def within(s: Stretches, edge: Index, along: Array, at: Array, r: Array) -> tupl
     keep = near.max(axis=0) <= r[disc]
     disc, stretch = disc[keep], stretch[keep]
     count = s.edges[stretch]
-    number = np.arange(count.sum())
-    number += np.repeat(s.first[stretch] - np.cumsum(count) + count, count)
-    return np.repeat(disc, count), number
+    total = count.cumsum()
+    number = np.arange(total[-1])
+    number += (s.first[stretch] - total + count).repeat(count)
+    return disc.repeat(count), number

@@ -1,9 +1,9 @@
 """Facts by name: each is computed once, and only if somebody asks for it.
 
 A fact is a function whose parameters name the facts it needs; `Facts` calls it when its own
-name is asked for and keeps the answer. The table below is the measuring room's list of
-contents: the facts of one sheet and the module that measures each. A module is imported when
-its first fact is asked for.
+name is asked for and keeps the answer. The tables below are the measuring room's list of
+contents: the facts of one sheet, those of a whole drawing, and the module that measures each. A
+module is imported when its first fact is asked for.
 """
 
 from __future__ import annotations
@@ -29,11 +29,19 @@ SHEET_FACTS: Mapping[str, str] = {
     "arrangement": "scantling.measure.pieces",
     "pieces": "scantling.measure.pieces",
     "thin": "scantling.measure.widths",
+    "narrows": "scantling.measure.widths",
     "webs": "scantling.measure.widths",
     "gaps": "scantling.measure.widths",
     "tips": "scantling.measure.widths",
     "holes": "scantling.measure.holes",
     "thin_strokes": "scantling.measure.strokes",
+    "spacing": "scantling.measure.spacing",
+}
+DRAWING_FACTS: Mapping[str, str] = {
+    # what is given: drawing, design, and layers: pairs of a sheet and its facts
+    "stacked": "scantling.measure.stack",
+    "fits": "scantling.measure.fits",
+    "slots": "scantling.measure.slots",
 }
 
 

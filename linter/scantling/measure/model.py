@@ -207,8 +207,12 @@ def neck_or_bridge(width: float, held: float) -> str:
 def least_of(path: Array, widths: Array) -> int:
     """Index of the narrowest disc of a path; the one in the middle where it holds its width."""
     least = np.flatnonzero(widths <= widths.min() + 1e-6)
-    first, second = least[(len(least) - 1) // 2], least[len(least) // 2]
-    return int(min((tuple(np.round(path[k], 6)), k) for k in (first, second))[1])
+    if len(least) > 1:
+        x, y = path[least].T
+        dx, dy = x - (x.min() + x.max()) / 2.0, y - (y.min() + y.max()) / 2.0
+        away = np.round((np.hypot(dx, dy), dx, dy), 6)
+        least = least[np.lexsort(away[::-1])]
+    return int(least[0])
 
 
 def _length_below(path: Array, widths: Array, width: float, links: NDArray[np.int64]) -> float:

@@ -18,7 +18,7 @@ Points = NDArray[np.float64]
 Index = NDArray[np.int64]
 Numbers = NDArray[np.float64]
 
-FEW = 96
+FEW = 64
 """Up to so many boxes all pairs are compared."""
 
 
@@ -51,32 +51,39 @@ def boxes_that_meet(boxes: Numbers) -> tuple[Index, Index]:
     quarter, however uneven their heights are. Up to `FEW` boxes it is quicker to compare all.
     """
     n = boxes.shape[1]
+    low_x, low_y = boxes[0], boxes[1]
+    high_x, high_y = -boxes[2], -boxes[3]
     if n <= FEW:
-        meet = boxes[:, :, None] + boxes[[2, 3, 0, 1], None, :] <= 0.0
-        a, b = np.nonzero(meet.all(axis=0))
+        begun = low_x[:, None] <= high_x
+        begun &= low_y[:, None] <= high_y
+        begun &= begun.T.copy()
+        a, b = begun.nonzero()
         keep = a < b
         return a[keep], b[keep]
-    low_x, low_y = boxes[:2]
-    high_x, high_y = -boxes[2:]
     base, left = low_y.min(), low_x.min()
-    height = 4.0 * float(high_y.mean() - low_y.mean()) or 1.0
+    height = 4.0 * float((high_y - low_y).sum()) / n or 1.0
     top = ((low_y - base) / height).astype(np.int64)
-    more = ((high_y - base) / height).astype(np.int64) - top + 1
-    item = np.repeat(np.arange(n), more)
-    strip = np.arange(len(item))
-    strip -= np.repeat(np.cumsum(more) - more - top, more)
+    more = ((high_y - base) / height).astype(np.int64)
+    more += 1 - top
+    total = more.cumsum()
+    item = np.arange(n).repeat(more)
+    strip = np.arange(total[-1])
+    strip -= (total - more - top).repeat(more)
     offset = strip * (float(high_x.max() - left) + 1.0) - left
     line = offset + low_x[item]
-    order = np.argsort(line)
-    item = item[order]
-    stop = np.searchsorted(line[order], offset[order] + high_x[item], side="right")
-    ahead = stop - np.arange(1, len(item) + 1)
-    second = np.arange(ahead.sum())
-    second -= np.repeat(np.cumsum(ahead) - stop, ahead)
-    a, b = np.repeat(item, ahead), item[second]
+    order = line.argsort()
+    item, strip = item[order], strip[order]
+    ahead = line[order].searchsorted(offset[order] + high_x[item], side="right")
+    stop = ahead.copy()
+    ahead -= np.arange(1, len(item) + 1)
+    total = ahead.cumsum()
+    second = np.arange(total[-1])
+    second -= (total - stop).repeat(ahead)
+    a, b = item.repeat(ahead), item[second]
     # boxes that share several strips are paired in the first of them
-    keep = (low_y[a] <= high_y[b]) & (low_y[b] <= high_y[a])
-    keep &= np.repeat(strip[order], ahead) == np.maximum(top[a], top[b])
+    keep = low_y[a] <= high_y[b]
+    keep &= low_y[b] <= high_y[a]
+    keep &= strip.repeat(ahead) == np.maximum(top[a], top[b])
     a, b = a[keep], b[keep]
     return np.minimum(a, b), np.maximum(a, b)
 

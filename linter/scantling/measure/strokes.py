@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.model import Arrangement, Narrow, Spot, ThinStroke
-from scantling.measure.widths import thin, webs
+from scantling.measure.widths import narrows, thin, webs
 from scantling.measure.winding import counts, rays
 from scantling.plan.model import ENGRAVE, OPERATIONS, SCORE, Lines, Tolerances
 from scantling.read.drawing import Drawing
@@ -63,7 +63,7 @@ def _areas(
         return []
     start, end, edge, contour = _edges(lines, engraved)
     arrangement = _arranged(_covered(lines, drawing, start, end, contour))
-    found = webs(thin(arrangement, reach, tolerances))
+    found = webs(narrows(thin(arrangement, reach, tolerances)))
     return [_stroke(lines, place, start, end, edge, contour) for place in found]
 
 

@@ -4,48 +4,54 @@ from __future__ import annotations
 
 import numpy as np
 
+from scantling.measure.ends import follows, leads
 from scantling.measure.groups import connected
 from scantling.measure.model import HELD, Narrow, Spot, Tip, least_of, neck_or_bridge
 from scantling.measure.outline import Array, Flags, Index, Outline
-from scantling.measure.places import Thin, along, follows, leads
+from scantling.measure.places import Thin
 
 
-def told(thin: Thin | None, web: bool) -> tuple[Narrow, ...]:
-    """The places of the solid (`web`) or the void, narrowest first."""
-    if thin is None:
-        return ()
-    d, o, arrangement = thin.discs, thin.outline, thin.arrangement
-    mine = np.flatnonzero((thin.label >= 0) & (d.web == web))
+def told(thin: Thin) -> tuple[tuple[Narrow, ...], tuple[Narrow, ...]]:
+    """The places of the solid and those of the void, each narrowest first."""
+    d, o, arrangement = thin.discs, thin.outline, thin.outline.arrangement
+    mine = (thin.label >= 0).nonzero()[0]
     if len(mine) == 0:
-        return ()
+        return (), ()
     order, first = _in_order(thin, mine)
-    number = np.full(len(d), -1)
-    number[order] = np.arange(len(order))
-    bounds = np.append(np.flatnonzero(first), len(order))
+    n = len(order)
+    bounds = np.append(first.nonzero()[0], n)
     # discs that follow each other on the path hang together unless a branch begins between them
-    here = np.flatnonzero(~first[1:])
+    here = (~first[1:]).nonzero()[0]
     here = here[follows(o, d, order[here], order[here + 1])]
-    tied = np.stack((here, here + 1))
-    if len(here) + len(bounds) - 1 < len(order):
-        others = number[thin.links]
-        others = others[:, (others >= 0).all(axis=0)]
-        tied = _tree(d.at[:, order], np.concatenate((tied, others), axis=1))
+    tied = np.array((here, here + 1))
+    if len(here) + len(bounds) - 1 < n:
+        number = np.full(len(d), -1)
+        number[order] = np.arange(n)
+        tied = _tree(d.at[:, order], np.concatenate((tied, number[thin.links]), axis=1))
+    cuts = tied.min(axis=0).searchsorted(bounds)
     tied = tied.T
-    cuts = np.searchsorted(tied.min(axis=1), bounds)
 
-    i, j = d.i[order], d.j[order]
-    path = (d.at[:, order] + o.origin[:, None]).T
-    widths = 2.0 * d.radius[order]
-    sides = np.stack((d.p[:, order].T, d.q[:, order].T), axis=1) + o.origin
-    edges = np.stack((i, j), axis=1)
-    source = np.stack((arrangement.contour[edges], arrangement.segment[edges]), axis=2)
-    wall = o.ring[i] != o.ring[j]
-    piece = arrangement.face[o.ring[i]] + 1 if web else np.zeros(len(i), np.int64)
-    steps = np.hypot(*(path[tied[:, 1]] - path[tied[:, 0]]).T)
-    found = []
-    for k, (a, b) in enumerate(zip(bounds[:-1].tolist(), bounds[1:].tolist(), strict=True)):
+    d = d.take(order)
+    origin = o.origin[:, None]
+    path = (d.at + origin).T
+    widths = 2.0 * d.radius
+    sides = np.empty((n, 2, 2))
+    sides[:, 0], sides[:, 1] = (d.p + origin).T, (d.q + origin).T
+    source = np.empty((n, 2, 2), np.int64)
+    for k, edge in ((0, d.i), (1, d.j)):
+        source[:, k, 0], source[:, k, 1] = arrangement.contour[edge], arrangement.segment[edge]
+    ring = o.ring[d.i]
+    wall = ring != o.ring[d.j]
+    piece = np.where(d.web, arrangement.face[ring] + 1, 0)
+    x, y = (path[tied[:, 1]] - path[tied[:, 0]]).T
+    steps = np.hypot(x, y)
+    found: tuple[list[Narrow], list[Narrow]] = ([], [])
+    starts = bounds.tolist()
+    ties = cuts.tolist()
+    for k, a in enumerate(starts[:-1]):
+        b = starts[k + 1]
+        own = slice(ties[k], ties[k + 1])
         least = a + least_of(path[a:b], widths[a:b])
-        own = slice(cuts[k], cuts[k + 1])
         width = float(widths[least])
         if wall[least]:
             kind = "wall"
@@ -56,23 +62,24 @@ def told(thin: Thin | None, web: bool) -> tuple[Narrow, ...]:
             kind = neck_or_bridge(width, float(steps[own][holds].sum()))
         p, q = sides[least].tolist()
         p_from, q_from = source[least].tolist()
-        found.append(
-            Narrow(
-                width,
-                (float(path[least, 0]), float(path[least, 1])),
-                Spot((p[0], p[1]), *p_from),
-                Spot((q[0], q[1]), *q_from),
-                kind,
-                float(steps[own].sum()),
-                path[a:b],
-                widths[a:b],
-                int(piece[least]),
-                sides[a:b],
-                source[a:b],
-                tied[own] - a,
-            )
+        x, y = path[least].tolist()
+        place = Narrow(
+            width,
+            (x, y),
+            Spot((p[0], p[1]), *p_from),
+            Spot((q[0], q[1]), *q_from),
+            kind,
+            float(steps[own].sum()),
+            path[a:b],
+            widths[a:b],
+            int(piece[least]),
+            sides[a:b],
+            source[a:b],
+            tied[own] - a,
         )
-    return tuple(sorted(found, key=lambda n: (round(n.width, 6), n.at)))
+        found[0 if d.web[least] else 1].append(place)
+    webs, gaps = (tuple(sorted(some, key=lambda n: (round(n.width, 6), n.at))) for some in found)
+    return webs, gaps
 
 
 def _in_order(thin: Thin, mine: Index) -> tuple[Index, Flags]:
@@ -82,19 +89,19 @@ def _in_order(thin: Thin, mine: Index) -> tuple[Index, Flags]:
     and q.
     """
     o, d = thin.outline, thin.discs
-    label = thin.label[mine]
-    narrowest = np.lexsort((d.at[1, mine], d.at[0, mine], np.round(d.radius[mine], 6), label))
+    label, x, y = thin.label[mine], d.at[0, mine], d.at[1, mine]
+    narrowest = np.lexsort((y, x, np.round(d.radius[mine], 6), label))
     head = narrowest[leads(label[narrowest])]
-    number = np.searchsorted(label[head], label)
-    i, j = d.i[mine], d.j[mine]
-    p, q = along(o, i, d.p[:, mine]), along(o, j, d.q[:, mine])
-    ring_p, ring_q = o.ring[i], o.ring[j]
-    on_p, on_q = ring_p[head][number], ring_q[head][number]
-    at_p, at_q = p[head][number], q[head][number]
+    number = label[head].searchsorted(label)
+    p, q = thin.p[mine], thin.q[mine]
+    ring_p, ring_q = o.ring[d.i[mine]], o.ring[d.j[mine]]
+    head = head[number]
+    on_p, on_q, at_p, at_q = ring_p[head], ring_q[head], p[head], q[head]
 
     def away(place: Array, ring: Index, base: Array, of: Index) -> Array:
         size = o.round[of]
-        turned = np.mod(place - base + size / 2.0, size) - size / 2.0
+        turned = place - base
+        turned -= size * np.rint(turned / size)
         return np.where(ring == of, turned, np.inf)
 
     # one side of the outline runs forward along the place, the other back
@@ -105,7 +112,7 @@ def _in_order(thin: Thin, mine: Index) -> tuple[Index, Flags]:
     back = np.where(cross, other_way[1], back)
     stray = ~np.isfinite(forward) | ~np.isfinite(back)
     key = np.where(stray, 0.0, forward) - np.where(stray, 0.0, back)
-    order = np.lexsort((d.at[1, mine], d.at[0, mine], key, stray, label))
+    order = np.lexsort((y, x, key, stray, label))
     first = leads(label[order])
     # the same way round whichever way the outline runs
     start = np.flatnonzero(first)
@@ -144,12 +151,10 @@ def _tree(at: Array, links: Index) -> Index:
     return kept[:, np.argsort(kept.min(axis=0), kind="stable")]
 
 
-def tapers(thin: Thin | None) -> tuple[Tip, ...]:
+def tapers(thin: Thin) -> tuple[Tip, ...]:
     """The tips of the solid, by where they end."""
-    if thin is None:
-        return ()
-    o, d, c, arrangement = thin.outline, thin.discs, thin.chains, thin.arrangement
-    pick = np.flatnonzero(thin.of_tip & d.web[c.disc])
+    o, d, c, arrangement = thin.outline, thin.discs, thin.chains, thin.outline.arrangement
+    pick = np.flatnonzero(c.tip & d.web[c.disc])
     if len(pick) == 0:
         return ()
     chain, disc = c.chain[pick], c.disc[pick]

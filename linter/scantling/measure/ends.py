@@ -1,0 +1,233 @@
+"""Dead ends of thin places, and which of them are tips.
+
+Of each dead end the discs are ordered by the length of outline that they cut off. A dead end
+whose width keeps growing is a tip, up to where it begins to hold its width; what holds its
+width is a limb, however it ends.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from scantling.measure.discs import Discs
+from scantling.measure.facing import FACING
+from scantling.measure.groups import connected
+from scantling.measure.outline import BX, Array, Flags, Index, Outline
+
+HOLD = 2.0 * np.tan(np.radians(4.0))
+"""A dead end that widens by less than this per unit of length (8 degrees from side to side)
+holds its width."""
+BLUNT = 2.7
+"""A disc that cuts off less outline than this many of its diameters closes a blunt end: a square
+end takes 2, a round one pi/2, a gable of 45 degrees 2.6."""
+SHARP = -0.5
+"""Cosine of the turn at a corner from which on it is an apex: 60 degrees inside."""
+
+
+class Chains(NamedTuple):
+    """Discs of dead ends. A disc may stand in two chains, one for each arc it cuts off.
+
+    disc    (m,)  index of the disc; sorted by chain, then by `cut`
+    chain   (m,)  number of the dead end
+    cut     (m,)  length of outline that the disc cuts off
+    apex    (c,)  place of each dead end along its ring; `ring` (c,) its ring
+    sharp   (c,)  True at a corner, False at a blunt end
+    tip     (m,)  True where the disc belongs to a tip
+    dots          discs that have a blunt end on either side
+    """
+
+    disc: Index
+    chain: Index
+    cut: Array
+    apex: Array
+    ring: Index
+    sharp: Flags
+    tip: Flags
+    dots: Index
+
+
+def along(o: Outline, edge: Index, at: Array) -> Array:
+    """Distance from the first point of its ring to each point `at` (2, k) on an edge."""
+    x, y = at - o.rows[:BX, edge]
+    x *= x
+    y *= y
+    x += y
+    place: Array = np.sqrt(x)
+    place += o.along[edge]
+    return place
+
+
+def leads(label: Index) -> Flags:
+    """Where a new label begins in a sorted row of them."""
+    lead = np.ones(len(label), bool)
+    np.not_equal(label[1:], label[:-1], out=lead[1:])
+    return lead
+
+
+def follows(o: Outline, discs: Discs, a: Index, b: Index) -> Flags:
+    """Whether disc b comes next to disc a: it overlaps it, or touches the same two edges or
+    their neighbours."""
+    x, y = discs.at[:, a] - discs.at[:, b]
+    near = discs.radius[a] + discs.radius[b]
+    follows: Flags = x * x + y * y <= near * near
+    apart = (~follows).nonzero()[0]
+    if len(apart):
+        a, b = a[apart], b[apart]
+
+        def by(e: Index, f: Index) -> Any:
+            return (e == f) | (o.next[e] == f) | (o.prev[e] == f)
+
+        i, j, k, m = discs.i[a], discs.j[a], discs.i[b], discs.j[b]
+        follows[apart] = (by(i, k) & by(j, m)) | (by(i, m) & by(j, k))
+    return follows
+
+
+def chains_of(o: Outline, discs: Discs, p: Array, q: Array, chord: float) -> Chains:
+    """The dead ends of all places, and the discs of each in order from its end. p and q (k,):
+    places of the touching points along their rings."""
+    ring = o.ring[discs.i]
+    disc = (ring == o.ring[discs.j]).nonzero()[0]
+    ring, p, q = ring[disc], p[disc], q[disc]
+    size = o.round[ring]
+    ahead = np.mod(q - p, size)
+    # a dot has no ends
+    width = 2.0 * discs.radius[disc]
+    long = np.maximum(ahead, size - ahead) > BLUNT * width
+    dots = disc[~long]
+    # each disc cuts off two arcs: from p ahead to q, and from q ahead to p
+    start, cut = np.empty((2, len(disc))), np.empty((2, len(disc)))
+    start[0], start[1] = p, q
+    cut[0], cut[1] = ahead, size - ahead
+    long2 = np.concatenate((long, long))
+    start, cut = start.ravel()[long2], cut.ravel()[long2]
+    disc = np.concatenate((disc, disc))[long2]
+    group = np.concatenate((ring, ring))[long2] * 2 + discs.web[disc]
+    width = 2.0 * discs.radius[disc]
+
+    # apexes: sharp corners, and the middles of the arcs of blunt ends that hold none
+    corner = (o.turn[1] < SHARP).nonzero()[0]
+    at, of = o.along[corner], o.ring[corner] * 2 + (o.turn[0, corner] > 0.0)
+    blunt = cut <= BLUNT * width
+    if len(corner):
+        blunt &= _Places(of, at, o.round).count(group, start, cut) == 0
+    ends = blunt.nonzero()[0]
+    if len(ends):
+        middle = np.mod(start[ends] + cut[ends] / 2.0, o.round[group[ends] // 2])
+        keep = _innermost(group[ends], middle, width[ends], cut[ends], o.round)
+        at = np.concatenate((at, middle[keep]))
+        of = np.concatenate((of, group[ends[keep]]))
+    apexes = _Places(of, at, o.round)
+    one = (apexes.count(group, start, cut) == 1).nonzero()[0]
+    if len(one) == 0:
+        nothing, none = np.zeros(0, np.int64), np.zeros(0)
+        flags = np.zeros(0, bool)
+        return Chains(nothing, nothing, none, none, nothing, flags, flags, dots)
+    disc, cut = disc[one], cut[one]
+    chain = apexes.following(group[one], start[one])
+
+    # a chain is what follows on without a break from its innermost disc
+    order = np.lexsort((cut, chain))
+    disc, chain, cut = disc[order], chain[order], cut[order]
+    head = leads(chain)
+    first = head.nonzero()[0]
+    which = chain[first]
+    number = head.cumsum() - 1
+    broken = np.zeros(len(chain), bool)
+    np.logical_not(follows(o, discs, disc[:-1], disc[1:]), out=broken[1:])
+    broken[first] = False
+    breaks = broken.cumsum()
+    keep = breaks == breaks[first][number]
+    # nor does it begin far from its apex, beyond a body that is wide
+    half = np.full(len(at), np.tan(FACING / 2.0))
+    inside = half[: len(corner)]
+    np.minimum(inside, _half_angle(o, corner), out=inside)
+    begins = cut[first] <= 2.5 * discs.radius[disc[first]] / half[which] + 20.0 * chord
+    keep &= begins[number]
+    disc, number, cut = disc[keep], number[keep], cut[keep]
+    sharp = which < len(corner)
+    tip = _of_tip(2.0 * discs.radius[disc], number, cut, sharp, chord)
+    return Chains(disc, number, cut, at[which], of[which] // 2, sharp, tip, dots)
+
+
+def _half_angle(o: Outline, corner: Index) -> Array:
+    """Tangent of half the angle inside a corner that turns by more than a right angle."""
+    # the turn is pi less the angle: tan(angle / 2) = cot(turn / 2)
+    tangent: Array = np.abs(o.turn[0, corner]) / (1.0 - o.turn[1, corner])
+    return tangent
+
+
+class _Places:
+    """Places along the two sides of rings, sorted, to count them within an arc. A group is
+    twice the ring, and one more for the solid side."""
+
+    def __init__(self, group: Index, at: Array, size: Array) -> None:
+        # one increasing number line: every group has a stretch of its own
+        self.base = np.zeros(2 * len(size) + 1)
+        (size.repeat(2) + 1.0).cumsum(out=self.base[1:])
+        line = at + self.base[group]
+        self.order = line.argsort()
+        self.line = line[self.order]
+        self.bounds = self.line.searchsorted(self.base)
+        self.size = size
+
+    def count(self, group: Index, start: Array, length: Array) -> Index:
+        """How many places lie on the arc that begins at `start`."""
+        size, base = self.size[group // 2], self.base[group]
+        start = np.minimum(start, size)
+        end = start + length
+        over = end > size
+        count = self.line.searchsorted(base + np.where(over, end - size, end))
+        count -= self.line.searchsorted(base + start)
+        count += np.where(over, self.bounds[group + 1] - self.bounds[group], 0)
+        return count
+
+    def following(self, group: Index, start: Array) -> Index:
+        """Index of the first place at or after `start`, going round."""
+        rank = self.line.searchsorted(self.base[group] + np.minimum(start, self.size[group // 2]))
+        return self.order[np.where(rank >= self.bounds[group + 1], self.bounds[group], rank)]
+
+
+def _innermost(group: Index, at: Array, width: Array, cut: Array, size: Array) -> Index:
+    """Of blunt ends whose middles lie within half a width of each other, the innermost."""
+    n = len(at)
+    if n < 2:
+        return np.arange(n)
+    order = np.lexsort((at, group))
+    g, a, w = group[order], at[order], width[order]
+    following = np.arange(1, n + 1)
+    following[-1] = 0
+    gap = a[following] - a
+    # the last of a group is followed round the ring by its first
+    starts = leads(g).nonzero()[0]
+    stops = np.append(starts[1:], n) - 1
+    following[stops] = starts
+    gap[stops] = a[starts] + size[g[starts] // 2] - a[stops]
+    near = (gap <= np.maximum(w, w[following]) / 2.0).nonzero()[0]
+    label = connected(n, near, following[near])
+    pick = np.lexsort((a, cut[order], label))
+    return order[pick[leads(label[pick])]]
+
+
+def _of_tip(w: Array, chain: Index, cut: Array, sharp: Flags, chord: float) -> Flags:
+    """Which discs of width w belong to a tip: those before it begins to hold its width."""
+    if len(w) == 0:
+        return np.zeros(0, bool)
+    x = cut / 2.0
+    stop = chain.searchsorted(chain, side="right") - 1
+    # flattening moves widths by up to two chord tolerances: look far enough for that to be little
+    far = np.minimum(x + np.maximum(w / 2.0, 64.0 * chord), x[stop])
+    known = far - x > w / 4.0
+    # width at `far` along the same chain
+    shift = np.zeros(len(sharp) + 1)
+    np.maximum.at(shift, chain + 1, x + 1.0)
+    shift.cumsum(out=shift)
+    shift = shift[chain]
+    there = np.interp(far + shift, x + shift, w)
+    slope = np.where(known, (there - w) / np.where(known, far - x, 1.0), np.inf)
+    holds = (slope < HOLD) & (~sharp[chain] | (slope < 0.5 * w / np.maximum(x, 1e-300)))
+    until = np.full(len(sharp), np.inf)
+    np.minimum.at(until, chain[holds], cut[holds])
+    tip: Flags = cut < until[chain]
+    return tip
