@@ -28,9 +28,9 @@ RULES = tuple(
             "crossing_cuts",
             "ambiguous_outline",
         ),
-        "features": ("thin_web", "narrow_gap", "small_hole", "thin_stroke"),
-        "parts": ("small_part", "drop_out", "off_sheet"),
-        "assembly": ("swallowable_part", "tactile_lettering"),
+        "features": ("thin_web", "narrow_gap", "small_hole", "thin_stroke", "sharp_tip"),
+        "parts": ("small_part", "drop_out", "off_sheet", "close_parts"),
+        "assembly": ("unsupported_part", "small_bond", "swallowable_part", "tactile_lettering"),
         "safety": ("unsafe_stock",),
     }.items()
     for rule in rules
