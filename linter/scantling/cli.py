@@ -23,7 +23,9 @@ if TYPE_CHECKING:
     from scantling.judge.packs import Rulebook
     from scantling.wanted import Wanted
 
-FILES = click.argument("paths", nargs=-1, metavar="[FILE|FOLDER]...")
+PATH = click.Path(readable=False)
+"""A path that shells complete; what is wrong with it is said where it is opened."""
+FILES = click.argument("paths", nargs=-1, metavar="[FILE|FOLDER]...", type=PATH)
 LEVELS = ("error", "warning", "note")
 
 
@@ -47,6 +49,17 @@ def _checked_limits(
     except ValueError as error:
         raise click.BadParameter(str(error), ctx, param) from error
     return value
+
+
+def _offered(what: str) -> Callable[..., Any]:
+    """What a shell offers here, worked out only when it asks."""
+
+    def complete(ctx: click.Context, param: click.Parameter, incomplete: str) -> Any:
+        from scantling import completion
+
+        return getattr(completion, what)(ctx, param, incomplete)
+
+    return complete
 
 
 class Commands(click.Group):
@@ -76,11 +89,13 @@ def _job_options(command: Callable[..., Any], many: bool = False) -> Callable[..
         click.option(
             "--job",
             metavar="FILE",
+            type=PATH,
             help="Job sheet to judge by, instead of the nearest jobsheet.toml above each drawing.",
         ),
         click.option(
             "--stock",
             metavar="NAME",
+            shell_complete=_offered("stocks"),
             multiple=many,
             help="Stock to judge by: of the job sheet or of "
             "the built-in table (see `scantling stocks`)."
@@ -113,6 +128,7 @@ def _job_options(command: Callable[..., Any], many: bool = False) -> Callable[..
 REPORT = click.option(
     "--report",
     "forms",
+    shell_complete=_offered("forms"),
     metavar="FORM[=FILE]",
     multiple=True,
     help="Form of the report, to a file or to stdout; may be given several times. Default: text.",
@@ -153,14 +169,14 @@ def _team_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--known",
             metavar="FILE",
-            type=click.Path(),
+            type=PATH,
             callback=_list_of_known,
             help="Accept the findings that this list names, so that only new ones count.",
         ),
         click.option(
             "--write-known",
             metavar="FILE",
-            type=click.Path(),
+            type=PATH,
             callback=_list_of_known,
             help="Write such a list: all findings that stand now are known from then on.",
         ),
@@ -257,7 +273,7 @@ def lint(
 
 
 @cli.command()
-@click.argument("rule", required=False)
+@click.argument("rule", required=False, shell_complete=_offered("rules"))
 def explain(rule: str | None) -> None:
     """Explain RULE: what it finds, why it matters, what to do; without RULE, list them all."""
     from scantling.report.explain import page, table
@@ -282,7 +298,7 @@ def stocks() -> None:
 
 
 @cli.command()
-@click.argument("file")
+@click.argument("file", type=PATH)
 @click.option(
     "--limit",
     "limits",
@@ -299,7 +315,7 @@ def start(file: str, limits: tuple[str, ...]) -> None:
 
 
 @cli.command()
-@click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...")
+@click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...", type=PATH)
 @_job_options
 @OWN_RULES
 @click.option(
@@ -342,7 +358,7 @@ def editor(**given: Any) -> None:
 
 _audit = _with((OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH), catalogue.audit)
 cli.command()(FILES(_report_options(_job_options(_audit, many=True))))
-_needed = click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...")
+_needed = click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...", type=PATH)
 cli.command()(_needed(_job_options(REPORT(catalogue.parts))))
 _mend = _with((OWN_RULES, *mending.MEND_OPTIONS), mending.mend)
 cli.command()(_needed(_job_options(_mend)))
