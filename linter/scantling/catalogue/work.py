@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from scantling.catalogue.codec import dump
 from scantling.catalogue.row import row_of
 from scantling.catalogue.task import Task
-from scantling.report.model import FileReport
+from scantling.report.model import Failure, FileReport
 from scantling.wanted import Wanted, shown
 
 if TYPE_CHECKING:
@@ -101,6 +101,10 @@ class Bench:
                 yield self._report(task, plan, measured, bool(trial))
             except TROUBLES as error:
                 yield self.linter.failed(task.path, error)
+            except Exception as error:  # a fault of ours must not cost the other drawings
+                name = shown(task.path)
+                said = f"could not be judged: {type(error).__name__}: {error}"
+                yield FileReport(file=name, failure=Failure(file=name, message=said, passing=True))
 
     def _report(self, task: Task, plan: Plan, measured: Measured, trial: bool) -> FileReport:
         from scantling.linter import summarise
