@@ -40,7 +40,7 @@ def applies(query: str, width: float, height: float) -> bool:
 def _one(query: str, width: float, height: float) -> bool:
     negated = re.match(r"not\s+(?!\()", query) is not None
     query = re.sub(r"^(?:not|only)\s+(?!\()", "", query)
-    medium = re.match(r"[a-z]+(?![a-z(-])", query)
+    medium = re.match(r"(?!not\s*\()[a-z]+(?![a-z(-])", query)
     holds = True
     if medium:
         holds = medium[0] in ("all", "screen")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from xml.sax.saxutils import unescape
+from xml.sax.saxutils import escape, unescape
 
 from scantling.read.drawing import Remark
 from scantling.read.locate import attribute_place, whole_range
@@ -69,7 +69,7 @@ class Remarks:
         """The words of a text element in reading order."""
         start, end = whole_range(self.source, node)
         text = _LEFT_OUT.sub("", self.source.text[start:end])
-        text = _CDATA.sub(lambda found: found[1], text)
+        text = _CDATA.sub(lambda found: escape(found[1]), text)
         text = _NUMBERED.sub(_character, _TAG.sub("", text))
         return " ".join(unescape(text, {"&quot;": '"', "&apos;": "'"}).split())
 

@@ -138,7 +138,7 @@ def _step(name: str, arguments: str, css: bool) -> Step | None:
             return None
         angles = [radians(v * _ANGLES[u]) for v, u in zip(values, turning, strict=False)]
         if name == "rotate":
-            return _rotate(values, angles[0], units[0])
+            return _rotate(values[0] * _ANGLES[units[0]], values[1:])
         if name == "skewy":
             return (1.0, tan(angles[0]), 0.0, 1.0, 0.0, 0.0)
         upward = tan(angles[1]) if len(angles) == 2 else 0.0
@@ -158,15 +158,14 @@ def _step(name: str, arguments: str, css: bool) -> Step | None:
     return (a, b, c, d, e, f)
 
 
-def _rotate(values: list[float], angle: float, unit: str) -> Matrix:
-    quarters = values[0] / 90.0 if unit in ("", "deg") else 0.5
+def _rotate(turn: float, centre: list[float]) -> Matrix:
+    """A turn in degrees about the origin or a centre (x, y)."""
+    quarters = turn / 90.0
     if quarters == int(quarters):  # exact, so that upright stays upright
         c, s = ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0))[int(quarters) % 4]
     else:
-        c, s = cos(angle), sin(angle)
-    if len(values) == 1:
-        return (c, s, -s, c, 0.0, 0.0)
-    x, y = values[1:]
+        c, s = cos(radians(turn)), sin(radians(turn))
+    x, y = centre or (0.0, 0.0)
     return (c, s, -s, c, x - c * x + s * y, y - s * x - c * y)
 
 

@@ -1,0 +1,98 @@
+"""Bounds: each hostile file is refused with the limit's name, at its place, in bounded memory."""
+
+from __future__ import annotations
+
+import tracemalloc
+
+import pytest
+from drawings import read, svg
+
+from scantling.read import Limits, Source, Unreadable, read_drawing
+
+
+def doubling(levels: int) -> str:
+    groups = "".join(
+        f'<g id="a{k + 1}"><use href="#a{k}"/><use href="#a{k}"/></g>' for k in range(levels)
+    )
+    return svg(f'<defs><g id="a0"><path d="M0 0h9v9z"/></g>{groups}</defs><use href="#a{levels}"/>')
+
+
+@pytest.mark.parametrize(
+    ("text", "limit", "line", "column"),
+    [
+        (svg("<g>" * 10_000 + "</g>" * 10_000), Limits(), 1, 88 + 3 * 255),
+        (svg("<g>" * 9 + "</g>" * 9), Limits(nesting=5), 1, 88 + 3 * 4),
+        (svg("\n" + "<rect/>" * 100), Limits(elements=50), 2, 1 + 7 * 49),
+        (doubling(30), Limits(elements=20_000), 1, None),
+        (doubling(14), Limits(segments=1_000), 1, None),
+        (doubling(300), Limits(), 1, None),
+        (svg('\n<path d="M0 0L1e308 5"/>'), Limits(), 2, 14),
+        (svg('\n<path d="M0 0L5 5 1e999 5"/>'), Limits(), 2, 19),
+        (svg('\n<path d="M0 0c1e200 0 1e200-1e200 5 5A1e300 1 0 0 1 5 9"/>'), Limits(), 2, 14),
+        (svg('\n<circle r="1e300"/>'), Limits(), 2, 1),
+        (svg('\n<rect width="9" height="9" transform="translate(1e8)"/>'), Limits(), 2, 1),
+        (svg("\n" + '<path d="M0 0' + "h1" * 2_000 + '"/>'), Limits(segments=1_000), 2, 1),
+    ],
+)  # fmt: skip
+def test_each_limit_names_itself_and_its_place(
+    text: str, limit: Limits, line: int, column: int | None
+) -> None:
+    with pytest.raises(Unreadable) as caught:
+        read(text, limit)
+    message = caught.value.message
+    assert "\n" not in message
+    name = message.partition("--limit ")[2].partition("=")[0]
+    assert name in ("nesting", "elements", "segments", "coordinate")
+    value = getattr(limit, name)
+    shown = f"{value:g}" if isinstance(value, float) else str(value)
+    assert message.startswith(f"over the limit of {shown} for {name}")
+    assert caught.value.line == line
+    if column is not None:
+        assert caught.value.column == column
+
+
+def test_the_same_files_are_read_when_the_limit_is_raised() -> None:
+    assert len(read(doubling(10)).shapes) == 1024
+    assert len(read(svg("<g>" * 300 + "<path d='M0 0h1'/>" + "</g>" * 300),
+                    Limits.parse(["nesting=400"])).shapes) == 1  # fmt: skip
+    assert read(svg('<path d="M0 0L2e7 5"/>'), Limits.parse(["coordinate=1e8"])).shapes
+
+
+def test_values_that_are_no_numbers_end_in_remarks() -> None:
+    drawing = read(svg('<path d="M0 0L5 5LNaN 5"/><rect width="NaN" height="inf"/>'
+                       '<circle r="1e999" cx="nan"/>'))  # fmt: skip
+    assert [(r.kind, r.word) for r in drawing.remarks] == [
+        ("value", "d"), ("value", "width"), ("value", "height"), ("value", "r"),
+    ]  # fmt: skip
+
+
+def test_a_hundred_megabytes_of_path_data(tmp_path: object) -> None:
+    """Refused by its size before it is read; the same text smaller is read within a stated
+    multiple of the file."""
+    with pytest.raises(Unreadable, match="limit of 67108864 for bytes"):
+        Source.from_bytes(b"x" * (100 * 1024 * 1024))
+    segment = "c1.25 3.5 2.75-1.5 4-2"
+    text = svg('<path d="M0 0' + segment * 30_000 + '"/>')
+    tracemalloc.start()
+    drawing = read_drawing(Source.from_text(text), Limits(coordinate=1e9))
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert len(drawing.curves.kind) == 30_000
+    assert peak < 40 * len(text)
+
+
+def test_limits_are_parsed_strictly() -> None:
+    assert Limits.parse(["elements = 5", "coordinate=2e9"]) == Limits(elements=5, coordinate=2e9)
+    assert Limits.parse([]) == Limits()
+    for setting, words in {
+        "element=5": "did you mean 'elements'",
+        "zzz=5": "there are bytes, elements",
+        "elements": "not a positive number",
+        "elements=x": "not a positive number",
+        "elements=-1": "not a positive number",
+        "elements=1.5": "not a positive number",
+        "elements=nan": "not a positive number",
+        "elements=1e400": "not a positive number",
+    }.items():
+        with pytest.raises(ValueError, match=words):
+            Limits.parse([setting])
