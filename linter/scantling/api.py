@@ -18,6 +18,8 @@ from scantling.report.model import Failure, FileReport, Report, Scene
 from scantling.wanted import Wanted, shown
 
 if TYPE_CHECKING:
+    from scantling.catalogue.audit import Audit, Progress
+    from scantling.catalogue.cutlist import CutList
     from scantling.linter import Linter
 
 
@@ -149,3 +151,85 @@ def starting_job(path: str, *, limits: Sequence[str] = ()) -> str:
 
     bounds = Limits.parse(limits)
     return start_job(read_drawing(Source.open(path, limits=bounds), bounds), path)
+
+
+def audit(
+    paths: Iterable[str | os.PathLike[str]] | str | os.PathLike[str],
+    *,
+    stocks: Sequence[str] = (),
+    job: str | None = None,
+    width: str | float | None = None,
+    height: str | float | None = None,
+    limits: Sequence[str] = (),
+    fail_at: Level = Level.ERROR,
+    own_rules: bool = False,
+    how_small: bool = False,
+    part: tuple[int, int] | None = None,
+    workers: int = 0,
+    time_limit: float = 120.0,
+    scheduler: str = "",
+    against: str = "",
+    cache: bool = True,
+    progress: Progress | None = None,
+) -> Audit:
+    """Judge a catalogue: every drawing by its job sheet, or on each of several stocks.
+
+    how_small    True: measure as far as it takes to say how small each design may be made
+    part         (k, n): only the k-th of n parts of the drawings
+    workers      processes; 0: as many as there are cores
+    time_limit   seconds that one drawing may take; 0: as long as it likes
+    scheduler    address of a Dask scheduler whose workers do the work instead
+    against      'LAST', a date or a SARIF file to compare with
+    cache        False: no earlier results are used, and none are kept
+    progress     is told how far it has come
+    Returns an Audit, to be used in a `with` or closed. Raises ValueError for a width, height or
+    limit that cannot be read and for a baseline that cannot be used, RuntimeError where no worker
+    or scheduler can be had, and catalogue.audit.Interrupted on Ctrl-C.
+    """
+    from scantling.catalogue.audit import Asked, run
+
+    given = [paths] if isinstance(paths, (str, os.PathLike)) else paths
+    asked = Asked(
+        paths=tuple(os.fspath(path) for path in given),
+        wanted=Wanted(
+            job=job,
+            width=_length(width),
+            height=_length(height),
+            limits=Limits.parse(limits),
+            own_rules=own_rules,
+            how_small=how_small,
+        ),
+        trials=tuple(dict.fromkeys(stocks)) or ("",),
+        fail_at=fail_at,
+        part=part,
+        workers=workers,
+        limit=time_limit,
+        scheduler=scheduler,
+        against=against,
+        keep=cache,
+    )
+    return run(asked, progress)
+
+
+def parts(
+    paths: Iterable[str | os.PathLike[str]] | str | os.PathLike[str],
+    *,
+    job: str | None = None,
+    stock: str | None = None,
+    width: str | float | None = None,
+    height: str | float | None = None,
+    limits: Sequence[str] = (),
+) -> CutList:
+    """The cut list of drawings, stock by stock. Files that could not be read are in
+    CutList.failures. Raises ValueError for a width, height or limit that cannot be read."""
+    from scantling.catalogue.cutlist import cut_list
+
+    given = [paths] if isinstance(paths, (str, os.PathLike)) else paths
+    wanted = Wanted(
+        job=job,
+        stock=stock,
+        width=_length(width),
+        height=_length(height),
+        limits=Limits.parse(limits),
+    )
+    return cut_list(given, wanted)

@@ -420,6 +420,35 @@ def test_a_baseline_that_cannot_be_used_is_one_line(tmp_path: Path, content, wor
     assert len(err.splitlines()) == 1
 
 
+# From Python
+
+
+def test_the_same_from_python():
+    with api.audit(".", stocks=["birch-4", "card-1"]) as done:
+        rows = {(o.row.file, o.row.trial): o.row for o in done.outcomes}
+        assert rows["doors/narrow.svg", "birch-4"].errors == 1
+        assert rows["doors/narrow.svg", "card-1"].errors == 0
+    (stock,) = api.parts(["doors/sound.svg", "signs/arrow.svg"]).stocks
+    assert stock.count == 2
+
+
+def test_how_small_each_may_be_made():
+    """A plate 50 mm wide with webs of 4 mm, from a stock that needs 1.6 mm after a kerf of 0.2: it
+    passes down to 50 × 1.8 / 4 mm. Without being asked, it was measured down to two thirds."""
+    with audit(paths=("doors/sound.svg",)) as done:
+        (outcome,) = done.outcomes
+        assert outcome.row.safe_bound
+        assert outcome.row.safe_width == pytest.approx(50 / 1.5)
+        assert "≤ 33.33" in written(done, "text")
+    with audit(paths=("doors/sound.svg",), wanted=Wanted(how_small=True)) as done:
+        (outcome,) = done.outcomes
+        assert not outcome.row.safe_bound
+        assert outcome.row.safe_width == pytest.approx(50 * 1.8 / 4)
+    for width, verdict in ((22.6, "passes"), (22.4, "fails")):
+        with audit(paths=("doors/sound.svg",), wanted=Wanted(width=width)) as done:
+            assert verdicts(done)["doors/sound.svg", ""] == verdict
+
+
 # Forms
 
 

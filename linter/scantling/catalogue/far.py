@@ -31,7 +31,7 @@ ALONE = 60.0
 Known = TypeVar("Known")
 
 
-class NoScheduler(Exception):
+class NoScheduler(RuntimeError):
     """The scheduler or its workers cannot be used; one clause."""
 
 

@@ -51,7 +51,7 @@ class Done(Generic[Known]):
     answer: Known
 
 
-class NoWorkers(Exception):
+class NoWorkers(RuntimeError):
     """Workers die before they have begun, so that more of them would be no use."""
 
 
