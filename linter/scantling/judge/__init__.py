@@ -3,7 +3,7 @@
 The public rule interface is what this module exports; see `judge.rule`.
 """
 
-from scantling.judge.finding import Fault, Finding, Level, Place, Related
+from scantling.judge.finding import Fault, Finding, Level, OnSheet, Place, Related
 from scantling.judge.rule import Example, Rule, page
 
-__all__ = ["Example", "Fault", "Finding", "Level", "Place", "Related", "Rule", "page"]
+__all__ = ["Example", "Fault", "Finding", "Level", "OnSheet", "Place", "Related", "Rule", "page"]

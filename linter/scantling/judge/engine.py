@@ -15,7 +15,7 @@ from scantling.judge.accept import Acceptances, Ran
 from scantling.judge.finding import Fault, Finding, Level, Related
 from scantling.judge.places import Subjects, spot_at
 from scantling.judge.rule import Rule
-from scantling.measure.facts import Facts, facts_of
+from scantling.measure.facts import DRAWING_FACTS, Facts, facts_of
 from scantling.plan.model import Plan, Sheet, Stock
 
 LONGEST_SNIPPET = 240
@@ -76,11 +76,13 @@ def judge_plan(
         findings.sort(key=_order)
         return fingerprints(findings, plan.drawing.source.text)
 
-    marked = found_by((rule for rule in rules if not rule.last), Facts(given, {}))
+    marked = found_by((rule for rule in rules if not rule.last), Facts(given, DRAWING_FACTS))
     if acceptances is not None:
         ran = Ran([rule.id for rule in rules], done)
         marked, idle = acceptances.apply(marked, plan, file, ran)
-        late = found_by((rule for rule in rules if rule.last), Facts(given | {"idle": idle}, {}))
+        late = found_by(
+            (rule for rule in rules if rule.last), Facts(given | {"idle": idle}, DRAWING_FACTS)
+        )
         marked = sorted(marked + late, key=_order)
     return Verdict(tuple(marked), tuple(troubles), measured)
 
@@ -144,7 +146,7 @@ def _of_rule(
             measured=fault.measured,
             required=fault.required,
             unit=fault.unit,
-            stock=sheet.label if sheet else "",
+            stock=subjects.label(fault.on),
             part=fault.part,
             layer=subjects.layer(fault.on),
             element=subjects.node(fault.on).id,

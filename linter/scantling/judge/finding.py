@@ -11,6 +11,7 @@ if TYPE_CHECKING:  # a finding is read back from the store without any geometry
     from numpy.typing import NDArray
 
     from scantling.measure.model import Spot
+    from scantling.plan.model import Sheet
     from scantling.read.drawing import Shape
     from scantling.read.tree import Node
 
@@ -40,13 +41,22 @@ class Place(NamedTuple):
     end_offset: int
 
 
+@dataclass(frozen=True, slots=True)
+class OnSheet:
+    """A spot of a certain sheet: the subject where a rule is asked about the whole drawing."""
+
+    sheet: Sheet
+    spot: Spot
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fault:
     """What a rule yields: the subject and the numbers. The judge adds the rest.
 
     message    one clause in the rule's own words, without the place; numbers in it are finished
                sizes, two decimals
-    on         the subject: a Spot of the sheet's lines, a Shape, a Node, or None for the file
+    on         the subject: a Spot of the sheet's lines (a rule about the whole drawing says OnSheet
+               of which), a Shape, a Node, or None for the file
     at         mm on the page; taken from a Spot if left out
     offset     character offset in the source where it is known better than by `on`
     measured, required   in `unit`, finished
@@ -58,7 +68,7 @@ class Fault:
     """
 
     message: str
-    on: Spot | Shape | Node | None = None
+    on: Spot | OnSheet | Shape | Node | None = None
     at: tuple[float, float] | None = None
     offset: int = -1
     measured: float | None = None
@@ -68,7 +78,7 @@ class Fault:
     drawn: float | None = None
     needed: float | None = None
     part: str = ""
-    others: tuple[tuple[str, Spot | Shape | Node], ...] = ()
+    others: tuple[tuple[str, Spot | OnSheet | Shape | Node], ...] = ()
     mark: tuple[NDArray[np.float64], ...] = ()
     level: Level | None = None
 

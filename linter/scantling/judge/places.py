@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from scantling.judge.finding import Fault, Place
+from scantling.judge.finding import Fault, OnSheet, Place
 from scantling.measure.model import Spot
 from scantling.plan.model import Sheet
 from scantling.read.drawing import Drawing, Shape
@@ -12,12 +12,12 @@ from scantling.read.locate import element_range, segment_range
 from scantling.read.source import Source
 from scantling.read.tree import Node
 
-Subject = Spot | Shape | Node | None
+Subject = Spot | OnSheet | Shape | Node | None
 
 
 @dataclass(frozen=True, slots=True)
 class Subjects:
-    """Reads the subjects of faults for one drawing and, for spots, one of its sheets."""
+    """Reads the subjects of faults for one drawing and, for bare spots, one of its sheets."""
 
     drawing: Drawing
     sheet: Sheet | None = None
@@ -25,6 +25,8 @@ class Subjects:
     def shape(self, subject: Subject) -> Shape | None:
         if isinstance(subject, Shape):
             return subject
+        if isinstance(subject, OnSheet):
+            return Subjects(self.drawing, subject.sheet).shape(subject.spot)
         if isinstance(subject, Spot) and self.sheet is not None:
             return self.drawing.shapes[int(self.sheet.lines.shape[subject.contour])]
         return None
@@ -35,6 +37,11 @@ class Subjects:
         shape = self.shape(subject)
         return shape.node if shape is not None else self.drawing.root
 
+    def label(self, subject: Subject) -> str:
+        """What reports call the sheet that a subject is on."""
+        sheet = subject.sheet if isinstance(subject, OnSheet) else self.sheet
+        return sheet.label if sheet is not None else ""
+
     def place(self, subject: Subject, offset: int = -1) -> Place:
         """Where in the text: the character at `offset`, the very segment of path data, or the
         element's start tag."""
@@ -42,6 +49,8 @@ class Subjects:
         if offset >= 0:
             return place_of(source, offset, offset + 1)
         node = self.node(subject)
+        if isinstance(subject, OnSheet):
+            subject = subject.spot
         if isinstance(subject, Spot) and subject.segment >= 0:
             ordinal = int(self.drawing.curves.ordinal[subject.segment])
             if ordinal >= 0:
@@ -72,4 +81,6 @@ def spot_at(subject: Subject, fault: Fault | None = None) -> tuple[float, float]
     """Millimetres on the page, where the subject or the fault knows them."""
     if fault is not None and fault.at is not None:
         return fault.at
+    if isinstance(subject, OnSheet):
+        subject = subject.spot
     return subject.at if isinstance(subject, Spot) else None

@@ -16,8 +16,9 @@ A rule is a module with these names:
     check       a function whose parameters name the facts it asks for; yields Faults
 
 A check that asks for a fact of a sheet, or for `stock` or `minimum`, is called once for each
-sheet; any other once for the drawing. `options` are its own parameters as set by the job sheet.
-A check that asks for `idle` is called last, with the acceptances that accept nothing.
+sheet; any other once for the drawing, whose facts as a whole it may ask for. `options` are its own
+parameters as set by the job sheet. A check that asks for `idle` is called last, with the
+acceptances that accept nothing.
 """
 
 from __future__ import annotations

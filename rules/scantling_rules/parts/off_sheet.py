@@ -1,11 +1,13 @@
 """off-sheet: a part larger than the usable sheet."""
 
 from collections.abc import Iterator, Sequence
-from math import sqrt
 
-from scantling.judge import Example, Fault, page
+import numpy as np
+
+from scantling.judge import Example, Fault, Level, page
+from scantling.measure.extents import fits_into
 from scantling.measure.model import Piece
-from scantling.plan.model import Sheet, Stock
+from scantling.plan.model import Lines, Stock, Tolerances
 
 id = "off-sheet"
 level = "error"
@@ -18,10 +20,7 @@ remedy = """
 Make the design smaller, split the part, or take a larger sheet; a layout larger than the sheet is
 cut in several goes.
 """
-source = (
-    "the stock's sheet; a rectangle in a rectangle by the condition of W. B. Carver (1957), as "
-    "given in J. E. Wetzel, Rectangles in rectangles, Mathematics Magazine 73 (2000): from memory"
-)
+source = "the stock's sheet, as the job sheet gives it; a part may lie on it at any angle"
 _JOB = """
 [[stock]]
 name = "ply"
@@ -36,34 +35,53 @@ stock = "ply"
 operation = "cut"
 """
 _BODY = '<rect x="2" y="2" width="{}" height="{}"/>'
-passes = (Example(page(_BODY.format(18, 28)), _JOB, "turned by 90 degrees it fits"),)
-fails = (Example(page(_BODY.format(35, 15)), _JOB),)
+_TWO = '<rect x="2" y="2" width="14" height="14"/><rect x="2" y="{}" width="14" height="14"/>'
+passes = (
+    Example(page(_BODY.format(18, 28)), _JOB, "turned by 90 degrees it fits"),
+    Example(page(_TWO.format(17)), _JOB, "so does a layout"),
+)
+fails = (
+    Example(page(_BODY.format(35, 15)), _JOB),
+    Example(page(_TWO.format(24)), _JOB, "each part fits, all of them as drawn do not: a note"),
+)
 
 
-def fits(part: tuple[float, float], sheet: tuple[float, float]) -> bool:
-    """Whether a rectangle fits into another at any angle. Sides in any order, any one unit."""
-    q, p = sorted(part)
-    b, a = sorted(sheet)
-    if p <= a and q <= b:
-        return True
-    if p <= a or q > b:
-        return False
-    return b >= (2 * p * q * a + (p * p - q * q) * sqrt(p * p + q * q - a * a)) / (p * p + q * q)
-
-
-def check(pieces: Sequence[Piece], sheet: Sheet, stock: Stock) -> Iterator[Fault]:
+def check(
+    pieces: Sequence[Piece], lines: Lines, stock: Stock, tolerances: Tolerances
+) -> Iterator[Fault]:
     if stock.sheet is None:
         return
-    size = f"{stock.sheet[0]:g} x {stock.sheet[1]:g} mm"
-    kept = [piece for piece in pieces if piece.kept]
-    for piece in kept:
-        if not fits(piece.sides, stock.sheet):
+    import shapely
+
+    sheet = stock.sheet
+    size = f"{sheet[0]:g} x {sheet[1]:g} mm"
+    slack = 2.0 * tolerances.chord
+    too_large = False
+    for piece in pieces:
+        straight = all(np.subtract(sorted(piece.sides), sorted(sheet)) <= slack)
+        if not piece.kept or straight:
+            continue
+        if not fits_into(shapely.get_coordinates(piece.polygon), sheet, slack):
+            too_large = True
             yield Fault(
                 message=f"part {piece.sides[0]:.2f} x {piece.sides[1]:.2f} mm does not fit the "
                 f"usable sheet of {size} at any angle",
                 on=piece.outer,
                 at=piece.centre,
                 measured=piece.sides[0],
-                required=max(stock.sheet),
+                required=max(sheet),
                 part=piece.name,
             )
+    if too_large or not len(lines.xy) or fits_into(lines.xy, sheet, slack):
+        return
+    kept = [piece for piece in pieces if piece.kept]
+    wide, high = np.ptp(lines.xy, axis=0).tolist()
+    yield Fault(
+        message=f"the layout as drawn is {wide:.2f} x {high:.2f} mm and does not fit the usable "
+        f"sheet of {size} at any angle; its parts do, one by one",
+        on=kept[0].outer if kept else None,
+        at=kept[0].centre if kept else None,
+        measured=max(wide, high),
+        required=max(sheet),
+        level=Level.NOTE,
+    )

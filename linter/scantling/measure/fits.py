@@ -1,0 +1,267 @@
+"""Fits: parts and the openings that they go into, and how much room there is between them.
+
+An opening is an inner outline of a part. Part and opening match where a shift and a turn lay the
+one's outline on the other's, grown or shrunk by an even margin: an inlay, a jigsaw's piece, a
+template drawn around the parts that it places. The margin, the clearance per side, comes from areas
+and lengths alone: for outlines a constant distance d apart, the lengths differ in proportion to d
+and the areas by d times the mean of the lengths (Steiner's formula; for mitred corners alike).
+
+Outlines are compared by numbers that no shift or turn changes; only one of each kind, and only
+those whose numbers agree, are laid on one another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scantling.measure.facts import Facts
+from scantling.measure.model import Arrangement, Array, Piece, Spot
+from scantling.measure.moments import Complex, Figures, alike, figures, turns
+from scantling.plan.model import Design, Sheet
+
+Index = NDArray[np.int64]
+
+LOOSE = 0.5
+"""mm: more clearance, or interference, than this on every side is no fit (common practice)."""
+EVEN = 0.1
+"""mm: how far an outline may depart from the even margin, corners aside: it may be drawn by hand,
+or flattened another way."""
+SAME = 0.03
+"""mm: outlines whose invariants differ by no more are of one kind."""
+
+
+class Side(NamedTuple):
+    """An opening, or a part, as one side of a fit."""
+
+    sheet: Sheet
+    piece: Piece
+    """the part, or the one that the opening is in"""
+    spot: Spot
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """Openings of one kind and parts of one kind that match. mm.
+
+    openings, parts  all of them; the first of each are the two nearest to each other
+    drawn       mean clearance per side as drawn, below 0 where the part is larger
+    least       the least clearance as drawn, where the part is laid into the opening
+    kerf        what the cuts add on each side
+    apart       between the middles of the nearest two: 0 where they are drawn in their place
+    """
+
+    openings: tuple[Side, ...]
+    parts: tuple[Side, ...]
+    drawn: float
+    least: float
+    kerf: float
+    apart: float
+
+    @property
+    def clearance(self) -> float:
+        """Mean clearance per side, finished."""
+        return self.drawn + self.kerf
+
+    @property
+    def tightest(self) -> float:
+        """Least clearance, finished."""
+        return self.least + self.kerf
+
+
+def fits(layers: Sequence[tuple[Sheet, Facts]], design: Design | None) -> tuple[Fit, ...]:
+    """Fact of a drawing: the openings and parts that match, on one sheet or on two, in the order
+    of the sheets. They are only looked for where the design wants a fit."""
+    if design is None or design.fit is None:
+        return ()
+    table = _Table.of(layers)
+    found = [_fit(table, *pair) for pair in _candidates(table)]
+    return tuple(fit for fit in found if fit is not None)
+
+
+# The outlines of all sheets, and their kinds
+
+
+@dataclass(frozen=True, slots=True)
+class _Table:
+    """All outlines, n of them, openings and parts; and their kinds, k of them.
+
+    first of kind: the number of its first outline. kind k holds members[k].
+    """
+
+    sides: tuple[Side, ...]
+    rings: tuple[Array, ...]
+    figures: Figures
+    opening: NDArray[np.bool_]
+    members: tuple[Index, ...]
+
+    @classmethod
+    def of(cls, layers: Sequence[tuple[Sheet, Facts]]) -> _Table:
+        sides: list[Side] = []
+        rings: list[Array] = []
+        opening: list[NDArray[np.bool_]] = []
+        sheet_of: list[int] = []
+        for number, (sheet, facts) in enumerate(layers):
+            arrangement: Arrangement = facts["arrangement"]
+            begin = arrangement.first[:-1]
+            if not len(begin):
+                continue
+            pieces = facts["pieces"]
+            rings += np.split(arrangement.xy, arrangement.first[1:-1])
+            opening.append(~arrangement.outer)
+            sheet_of += [number] * len(begin)
+            sides += [
+                Side(sheet, pieces[face], Spot((x, y), contour, segment))
+                for face, (x, y), contour, segment in zip(
+                    arrangement.face.tolist(),
+                    arrangement.xy[begin].tolist(),
+                    arrangement.contour[begin].tolist(),
+                    arrangement.segment[begin].tolist(),
+                    strict=True,
+                )
+            ]
+        if not rings:
+            nothing = figures(np.zeros((0, 2)), np.zeros(1, np.int64))
+            return cls((), (), nothing, np.zeros(0, bool), ())
+        is_opening = np.concatenate(opening)
+        first = np.concatenate([[0], np.cumsum([len(ring) for ring in rings])])
+        of = figures(np.concatenate(rings), first)
+        values = np.column_stack([np.array(sheet_of), is_opening, of.invariants()])
+        label = alike(values, SAME)
+        order = np.argsort(label, kind="stable")
+        kinds = np.split(order, np.flatnonzero(np.diff(label[order])) + 1)
+        kinds.sort(key=lambda members: int(members[0]))
+        return cls(tuple(sides), tuple(rings), of, is_opening, tuple(kinds))
+
+
+def _candidates(table: _Table) -> list[tuple[Index, Index, float]]:
+    """Kinds of openings and of parts that may match by their sizes, with the margin between."""
+    import shapely
+
+    head = np.array([int(members[0]) for members in table.members], np.int64)
+    is_opening = table.opening[head]
+    gaps, parts = np.flatnonzero(is_opening), np.flatnonzero(~is_opening)
+    if not len(gaps) or not len(parts):
+        return []
+    of = table.figures
+    area, length, spread = of.area[head], of.length[head], of.spread[head]
+    room = np.stack([LOOSE * length * 1.5 + 10.0 * LOOSE**2, 0.02 * length + 60.0 * LOOSE])
+    low, high = np.stack([area, length]) - room, np.stack([area, length]) + room
+    windows = shapely.box(low[0, gaps], low[1, gaps], high[0, gaps], high[1, gaps])
+    tree = shapely.STRtree(shapely.points(area[parts], length[parts]))
+    a, b = tree.query(windows, "intersects")
+    a, b = gaps[a], parts[b]
+    margin = 2.0 * (area[a] - area[b]) / (length[a] + length[b])
+    size = np.abs(margin)
+    near = (size <= LOOSE) & (np.abs(length[a] - length[b]) <= 0.02 * length[a] + 60.0 * size)
+    # a strip of that margin along the outline moves a radius of gyration by no more than this
+    moves = 0.1 + 0.02 * spread[a, 0] + size * (1.0 + length[a] * spread[a, 0] / area[a])
+    near &= (np.abs(spread[a] - spread[b]) <= moves[:, None]).all(axis=1)
+    order = np.lexsort((b[near], a[near]))
+    return [
+        (table.members[i], table.members[j], d)
+        for i, j, d in zip(
+            a[near][order].tolist(), b[near][order].tolist(), margin[near][order].tolist(),
+            strict=True,
+        )
+    ]  # fmt: skip
+
+
+# One on the other
+
+
+def _fit(table: _Table, openings: Index, parts: Index, margin: float) -> Fit | None:
+    sides = table.sides
+    own = {(sides[k].sheet.label, sides[k].piece.number) for k in openings}
+    if own == {(sides[k].sheet.label, sides[k].piece.number) for k in parts}:
+        return None  # a thin ring does not go into itself
+    least = least_clearance(table.rings[openings[0]], table.rings[parts[0]], margin)
+    if least is None:
+        return None
+    first, second, apart = _nearest(table.figures.centre, openings, parts)
+    chosen = [
+        tuple(sides[k] for k in (head, *(k for k in members if k != head)))
+        for head, members in ((first, openings.tolist()), (second, parts.tolist()))
+    ]
+    return Fit(
+        openings=chosen[0],
+        parts=chosen[1],
+        drawn=margin,
+        least=least,
+        kerf=(sides[first].sheet.stock.slot + sides[second].sheet.stock.slot) / 2.0,
+        apart=apart,
+    )
+
+
+def _nearest(centre: Complex, openings: Index, parts: Index) -> tuple[int, int, float]:
+    """The opening and the part whose middles are nearest, and how near."""
+    import shapely
+
+    at = shapely.points(centre.real, centre.imag)
+    found, distance = shapely.STRtree(at[parts]).query_nearest(at[openings], return_distance=True)
+    pick = int(np.lexsort((found[1], found[0], np.round(distance, 6)))[0])
+    return int(openings[found[0, pick]]), int(parts[found[1, pick]]), float(distance[pick])
+
+
+def least_clearance(opening: Array, part: Array, margin: float) -> float | None:
+    """The least clearance of a part laid into an opening, both (n, 2) rings, below 0 where it
+    stands over the edge; None where they do not share their outline.
+
+    The part is grown by the margin and laid on the opening, centroid on centroid, at each angle
+    that may be right. What the one has and the other has not must be a strip no wider than twice
+    EVEN, which leaves corners free to be sharp or round.
+    """
+    import shapely
+
+    hole, plate = shapely.Polygon(opening), shapely.Polygon(part)
+    grown = shapely.buffer(plate, margin, join_style="mitre", mitre_limit=5.0)
+    if grown.geom_type != "Polygon" or shapely.get_num_interior_rings(grown):
+        return None
+    z, middle = _about_centroid(grown)
+    target, there = _about_centroid(hole)
+    best, turn = np.inf, 0.0
+    goal = _polygon(target)
+    for angle in turns(z, target).tolist():
+        other = shapely.symmetric_difference(_polygon(z * np.exp(1j * angle)), goal)
+        if other.area < best - 1e-9:
+            best, turn, differ = other.area, angle, other
+    if not np.isfinite(best) or not shapely.buffer(differ, -EVEN, quad_segs=4).is_empty:
+        return None
+    laid = (part[:, 0] + 1j * part[:, 1] - middle) * np.exp(1j * turn)
+    return _least(_polygon(laid), _polygon(opening[:, 0] + 1j * opening[:, 1] - there))
+
+
+def _least(plate: Any, hole: Any) -> float:
+    """The least distance between two outlines, one within the other, at their corners; negative
+    for corners on the wrong side."""
+    import shapely
+
+    ways = []
+    for one, other, wanted in ((plate, hole, True), (hole, plate, False)):
+        corners = shapely.points(shapely.get_coordinates(one))
+        shapely.prepare(other)
+        right = shapely.intersects(other, corners) == wanted
+        distance = shapely.distance(shapely.boundary(other), corners)
+        ways.append(np.where(right, distance, -distance).min())
+    return float(min(ways))
+
+
+def _about_centroid(polygon: Any) -> tuple[Complex, complex]:
+    """The outer ring about its centroid, with positive area; and the centroid."""
+    import shapely
+
+    xy = shapely.get_coordinates(shapely.get_exterior_ring(polygon))[:-1]
+    middle = shapely.centroid(shapely.Polygon(xy))
+    z = xy[:, 0] + 1j * xy[:, 1] - complex(middle.x, middle.y)
+    positive = float((np.conj(z) * np.roll(z, -1)).imag.sum()) > 0.0
+    return (z if positive else z[::-1]), complex(middle.x, middle.y)
+
+
+def _polygon(ring: Complex) -> Any:
+    import shapely
+
+    return shapely.Polygon(np.column_stack([ring.real, ring.imag]))

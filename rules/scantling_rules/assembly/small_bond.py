@@ -1,0 +1,161 @@
+"""small-bond: too little contact for the adhesive that holds a part on what is below it."""
+
+from collections.abc import Iterator, Mapping
+from functools import partial
+from typing import Any
+
+from scantling.judge import Example, Fault, Level, OnSheet, page
+from scantling.judge.limits import mm
+from scantling.measure.stack import Stacked
+from scantling.plan.model import Plan
+
+id = "small-bond"
+level = "warning"
+title = "too little contact between a part and what is below it for the adhesive"
+why = """
+Sheet adhesive (transfer tape, double-sided film) holds poorly on small areas and on thin strips:
+its edges lift, and a part with little contact comes off. Liquid adhesive holds on less, but it too
+needs some area that can be wetted.
+
+Contact is where the finished part and the finished parts that it lies on touch, in the order of the
+design's stack. A part holds by its widest places, so its contact is as wide as the largest disc
+that goes into it: a thin tail beside a broad body does no harm.
+"""
+remedy = """
+Where the finding is a note, use liquid adhesive for this part: nothing need be drawn anew.
+Otherwise make the contact larger, let the part into an opening, or make it one with its neighbour.
+"""
+source = "common practice, no source"
+parameters = {
+    "adhesive": {
+        "type": "string",
+        "enum": ["sheet", "liquid"],
+        "default": "sheet",
+        "description": "what parts are held with; liquid: only its own limits are judged",
+    },
+    "sheet-area": {
+        "type": "number",
+        "default": 100,
+        "minimum": 0,
+        "description": "least contact for sheet adhesive, in mm²",
+    },
+    "sheet-width": {
+        "type": "number",
+        "default": 4.0,
+        "minimum": 0,
+        "x-unit": "mm",
+        "description": "width that the contact must have somewhere for sheet adhesive",
+    },
+    "liquid-area": {
+        "type": "number",
+        "default": 10,
+        "minimum": 0,
+        "description": "least contact for liquid adhesive, in mm²",
+    },
+    "liquid-width": {
+        "type": "number",
+        "default": 1.0,
+        "minimum": 0,
+        "x-unit": "mm",
+        "description": "width that the contact must have somewhere for liquid adhesive",
+    },
+    "self-adhesive": {
+        "type": "array",
+        "items": {"type": "string"},
+        "default": ["adhesive film", "self-adhesive film", "sign film", "vinyl", "vinyl film"],
+        "description": "materials that bring their adhesive along: not judged",
+    },
+}
+_JOB = """
+[[stock]]
+name = "base"
+material = "plywood"
+thickness = "3 mm"
+process = "laser"
+
+[[stock]]
+name = "top"
+material = "{}"
+thickness = "{}"
+process = "{}"
+
+[[assign]]
+colour = "#7a4b2a"
+stock = "base"
+operation = "cut"
+
+[[assign]]
+colour = "#e9e4d8"
+stock = "top"
+operation = "cut"
+
+[[design]]
+files = "*.svg"
+stack = ["base", "top"]
+"""
+_ACRYLIC = _JOB.format("cast acrylic", "3 mm", "laser")
+_BODY = '<path fill="#7a4b2a" d="M5 5H35V35H5Z"/><path fill="#e9e4d8" d="{}"/>'
+passes = (
+    Example(page(_BODY.format("M10 10H22V20H10Z")), _ACRYLIC),
+    Example(
+        page(_BODY.format("M10 10H17V17H10Z")),
+        _JOB.format("adhesive film", "0.1 mm", "blade"),
+        "film sticks by itself",
+    ),
+)
+fails = (
+    Example(page(_BODY.format("M10 10H17V17H10Z")), _ACRYLIC, "46 mm²: liquid adhesive"),
+    Example(page(_BODY.format("M8 10H33V13H8Z")), _ACRYLIC, "a strip of 3 mm"),
+    Example(page(_BODY.format("M33 10H55V20H33Z"), 60), _ACRYLIC, "hardly any contact"),
+)
+
+NEEDS = {
+    "sheet": "use liquid adhesive: sheet adhesive needs",
+    "liquid": "too little even for liquid adhesive, which needs",
+}
+
+
+def check(stacked: Stacked, plan: Plan, options: Mapping[str, Any]) -> Iterator[Fault]:
+    slack = 2.0 * plan.job.chord
+    itself = {word.casefold() for word in options["self-adhesive"]}
+    limits: list[tuple[str, Level | None]] = [("liquid", None)]
+    if options["adhesive"] == "sheet":
+        limits.append(("sheet", Level.NOTE))
+    for rest in stacked.rests:
+        sheet, part = rest.body.sheet, rest.body.piece
+        if not rest.on or sheet.stock.material.casefold() in itself:
+            continue
+        area = float(rest.contact.area)
+        below = stacked.bodies[rest.on[0]]
+        for adhesive, milder in limits:
+            least_area, least_width = options[f"{adhesive}-area"], options[f"{adhesive}-width"]
+            # an outline that may be off by the slack makes an area that may be off by so much
+            small = area < least_area - slack * rest.contact.length / 2.0
+            thin = not small and rest.widest < least_width - slack
+            if not small and not thin:
+                continue
+            fault = partial(
+                Fault,
+                on=OnSheet(sheet, part.outer),
+                at=part.centre,
+                part=part.name,
+                others=(("it lies on this", OnSheet(below.sheet, below.piece.outer)),),
+                level=milder,
+            )
+            what = f"contact with {below.sheet.label} is"
+            needs = NEEDS[adhesive]
+            if small:
+                yield fault(
+                    message=f"{what} {area:.1f} mm², {needs} {least_area:g} mm²",
+                    measured=area,
+                    required=float(least_area),
+                    unit="mm2",
+                )
+            else:
+                yield fault(
+                    message=f"{what} {mm(rest.widest)} wide at its widest, {needs} "
+                    f"{mm(least_width)}",
+                    measured=rest.widest,
+                    required=float(least_width),
+                )
+            break

@@ -1,0 +1,76 @@
+"""close-parts: parts of one sheet with little room between them."""
+
+from collections.abc import Iterator, Mapping
+
+from scantling.judge import Example, Fault, page
+from scantling.judge.limits import mm, short
+from scantling.measure.spacing import Spacing
+from scantling.plan.model import Minimums, Stock, Tolerances
+
+id = "close-parts"
+level = "note"
+title = "parts of one sheet very near to each other"
+why = """
+Between two parts that are cut close to each other a sliver of waste is left, too thin to carry the
+sheet: the parts shift once the first is loose, the heat of the second cut chars or crazes the edge
+of the first, and slivers stand up into the head. What counts is the finished distance: the drawn
+distance plus the kerf.
+"""
+remedy = """
+Move the parts apart, or let them share one line. Where they must lie so, tape the sheet and cut
+slowly.
+"""
+source = (
+    "common practice, no source; gaps below the stock's minimum.gap are left to narrow-gap, and "
+    "parts that share a line are meant to"
+)
+parameters = {
+    "spacing": {
+        "type": "number",
+        "default": 1.0,
+        "exclusiveMinimum": 0,
+        "x-unit": "mm",
+        "description": "least finished distance between two parts of a sheet",
+    }
+}
+_BODY = '<rect x="5" y="5" width="12" height="20"/><rect x="{}" y="5" width="12" height="20"/>'
+passes = (
+    Example(page(_BODY.format(18.2)), note="1.2 mm drawn, 1.4 mm finished"),
+    Example(page(_BODY.format(17)), note="they share a line"),
+)
+fails = (Example(page(_BODY.format(17.6)), note="0.6 mm drawn, 0.8 mm finished"),)
+
+
+def check(
+    spacing: Spacing,
+    stock: Stock,
+    minimum: Minimums,
+    tolerances: Tolerances,
+    options: Mapping[str, float],
+) -> Iterator[Fault]:
+    wanted = options["spacing"]
+    close = [
+        pair
+        for pair in spacing.nearer(wanted - stock.slot, tolerances.coincidence)
+        if short(pair.distance + stock.slot, wanted, tolerances)
+        and not short(pair.distance + stock.slot, minimum.gap, tolerances)
+    ]
+    if not close:
+        return
+    nearest = close[0]
+    apart = nearest.distance + stock.slot
+    some = f"{len(close)} pairs of parts are near each other, the nearest" if close[1:] else "parts"
+    x, y = nearest.way.mean(axis=0).tolist()
+    yield Fault(
+        message=f"{some} {mm(apart)} apart finished; {mm(wanted)} between parts cuts cleanly",
+        on=nearest.first.outer,
+        at=(x, y),
+        measured=apart,
+        required=wanted,
+        part=nearest.first.name,
+        others=(
+            ("the part beside it", nearest.second.outer),
+            *(("another part with a near neighbour", pair.first.outer) for pair in close[1:]),
+        ),
+        mark=tuple(pair.way for pair in close),
+    )
