@@ -444,7 +444,8 @@ def test_how_small_each_may_be_made():
         (outcome,) = done.outcomes
         assert not outcome.row.safe_bound
         assert outcome.row.safe_width == pytest.approx(50 * 1.8 / 4)
-    for width, verdict in ((22.6, "passes"), (22.4, "fails")):
+    # a web is let pass that is too thin by less than the measuring error of 0.02 mm
+    for width, verdict in ((22.5, "passes"), (22.2, "fails")):
         with audit(paths=("doors/sound.svg",), wanted=Wanted(width=width)) as done:
             assert verdicts(done)["doors/sound.svg", ""] == verdict
 
