@@ -158,16 +158,18 @@ def likeness(one: Picture, other: Picture) -> Likeness:
     return Likeness(int((a & b).sum()) / union, 1.0 - int(thick.sum()) / union)
 
 
-def compare(text: str, *, enough: float = 0.995, keep_effects: bool = False) -> Likeness:
+def compare(
+    text: str, *, enough: float = 0.995, sizes: tuple[float, ...] = (256.0, 768.0, 2048.0)
+) -> Likeness:
     """What was read of a file against the file itself, both drawn by resvg.
 
     Its edges are blended from four lines a pixel, so that a shift of nothing can change an edge
     pixel by a quarter: thin strokes need many pixels. The pictures are drawn larger until they
     are alike enough; a difference in geometry stays at any size.
     """
-    shown = text if keep_effects else without_effects(text)
+    shown = without_effects(text)
     again = plain(read_drawing(Source.from_text(shown)))
-    for size in (256.0, 768.0, 2048.0):
+    for size in sizes:
         found = likeness(picture(shown, size), picture(again, size))
         if min(found) >= enough:
             break

@@ -19,14 +19,19 @@ SMALL = Limits(bytes=200_000, elements=500, segments=5_000, matching=50_000)
 FIDELITY = Path(__file__).parent / "fidelity"
 
 
+def clear(error: Unreadable) -> None:
+    """One line, with a place or none."""
+    assert error.message
+    assert "\n" not in error.message
+    assert (error.line > 0) == (error.column > 0)
+
+
 def checked(source: Source) -> Drawing | None:
     """Read, and look whether what was read holds together."""
     try:
         drawing = read_drawing(source, SMALL)
     except Unreadable as error:
-        assert error.message
-        assert "\n" not in error.message
-        assert error.line >= 0
+        clear(error)
         return None
     curves = drawing.curves
     assert np.isfinite(curves.data).all()
@@ -59,7 +64,7 @@ def test_any_bytes_are_refused_or_read(data: bytes) -> None:
     try:
         source = Source.from_bytes(data, limits=SMALL)
     except Unreadable as error:
-        assert error.message
+        clear(error)
         return
     checked(source)
 
@@ -67,14 +72,16 @@ def test_any_bytes_are_refused_or_read(data: bytes) -> None:
 def mutated(data: bytes, random_: random.Random) -> bytes:
     """A file with a few bytes changed, dropped, doubled, or cut short."""
     changed = bytearray(data)
-    for _ in range(random_.randint(1, 6)):
+    for _ in range(random_.choice((1, 1, 1, 2, 5))):
         if not changed:
             break
         at = random_.randrange(len(changed))
+        if random_.random() < 0.6:  # near a number, so that the markup often lives
+            at = changed.find(random_.choice(b"0123456789"), at) % len(changed)
         span = random_.randint(1, 12)
         match random_.randrange(5):
             case 0:
-                changed[at] = random_.randrange(256)
+                changed[at] = random_.choice(b"0123456789.-,eMLCAZz %#\xff\0")
             case 1:
                 del changed[at : at + span]
             case 2:
@@ -86,9 +93,9 @@ def mutated(data: bytes, random_: random.Random) -> bytes:
             case _:
                 other = random_.randrange(len(changed))
                 changed[at : at + span] = changed[other : other + span]
-    return bytes(
-        changed[: random_.randrange(len(changed) + 1)] if random_.random() < 0.1 else changed
-    )
+    if random_.random() < 0.05:
+        del changed[random_.randrange(len(changed) + 1) :]
+    return bytes(changed)
 
 
 def test_mutated_files_are_refused_or_read() -> None:
@@ -100,7 +107,7 @@ def test_mutated_files_are_refused_or_read() -> None:
         try:
             source = Source.from_bytes(mutated(random_.choice(files), random_), limits=SMALL)
         except Unreadable as error:
-            assert error.message
+            clear(error)
             continue
         read += checked(source) is not None
-    assert read > 100
+    assert read > 80
