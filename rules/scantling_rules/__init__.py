@@ -30,7 +30,13 @@ RULES = tuple(
         ),
         "features": ("thin_web", "narrow_gap", "small_hole", "thin_stroke", "sharp_tip"),
         "parts": ("small_part", "drop_out", "off_sheet", "close_parts"),
-        "assembly": ("unsupported_part", "small_bond", "swallowable_part", "tactile_lettering"),
+        "assembly": (
+            "unsupported_part",
+            "small_bond",
+            "wrong_fit",
+            "swallowable_part",
+            "tactile_lettering",
+        ),
         "safety": ("unsafe_stock",),
     }.items()
     for rule in rules

@@ -82,7 +82,7 @@ def figures(xy: Array, first: Index) -> Figures:
     signed = np.add.reduceat(twice, begin) / 2.0
     middle = np.add.reduceat(twice * (2.0 * z + step) / 6.0, begin)
     area = np.where(signed == 0.0, 1.0, signed)
-    centre: Complex = middle / area
+    centre = np.asarray(middle / area, np.complex128)
     radius = np.sqrt(np.abs(area) / np.pi)
     z = (z - centre[ring]) / radius[ring]
     step = step / radius[ring]
@@ -96,7 +96,7 @@ def figures(xy: Array, first: Index) -> Figures:
     return Figures(
         area=np.abs(signed),
         length=np.add.reduceat(np.hypot(step.real, step.imag), begin) * radius,
-        centre=np.asarray(centre + origin),
+        centre=centre + origin,
         moment=np.stack(moments, axis=1) / share[:, None],
     )
 
