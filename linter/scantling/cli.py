@@ -164,27 +164,20 @@ def _list_of_known(ctx: click.Context, param: click.Parameter, value: str | None
     return value if writing else known
 
 
-def _team_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    options = (
-        click.option(
-            "--known",
-            metavar="FILE",
-            type=PATH,
-            callback=_list_of_known,
-            help="Accept the findings that this list names, so that only new ones count.",
-        ),
-        click.option(
-            "--write-known",
-            metavar="FILE",
-            type=PATH,
-            callback=_list_of_known,
-            help="Write such a list: all findings that stand now are known from then on.",
-        ),
-        OWN_RULES,
-    )
-    return _with(options, command)
-
-
+KNOWN = click.option(
+    "--known",
+    metavar="FILE",
+    type=PATH,
+    callback=_list_of_known,
+    help="Accept the findings that this list names, so that only new ones count.",
+)
+WRITE_KNOWN = click.option(
+    "--write-known",
+    metavar="FILE",
+    type=PATH,
+    callback=_list_of_known,
+    help="Write such a list: all findings that stand now are known from then on.",
+)
 AFRESH = click.option(
     "--afresh",
     is_flag=True,
@@ -214,7 +207,9 @@ def cli() -> None:
 @FILES
 @_job_options
 @_report_options
-@_team_options
+@KNOWN
+@WRITE_KNOWN
+@OWN_RULES
 @AFRESH
 @click.option("--accepted", is_flag=True, help="List accepted findings too, with their reasons.")
 @click.option("--unfolded", is_flag=True, help="A line for every finding, however many are alike.")
@@ -317,6 +312,7 @@ def start(file: str, limits: tuple[str, ...]) -> None:
 @cli.command()
 @click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...", type=PATH)
 @_job_options
+@KNOWN
 @OWN_RULES
 @click.option(
     "--port",
@@ -327,20 +323,28 @@ def start(file: str, limits: tuple[str, ...]) -> None:
 )
 @click.option("--page/--no-page", default=True, help="Serve the page, or only print findings.")
 @click.option("--open", "browse", is_flag=True, help="Open the page in the browser.")
-def watch(paths: tuple[str, ...], port: int, page: bool, browse: bool, **given: Any) -> None:
+def watch(
+    paths: tuple[str, ...],
+    known: Known | None,
+    port: int,
+    page: bool,
+    browse: bool,
+    **given: Any,
+) -> None:
     """Judge drawings now and on every save, until Ctrl+C; the page in the browser follows.
 
     The page can be seen from this machine alone.
     """
     from scantling.live.session import run
 
-    run(_wanted(**given), paths, port=port if page else None, browse=browse)
+    run(_wanted(**given), paths, known, port=port if page else None, browse=browse)
 
 
 @cli.command()
 @_job_options
+@KNOWN
 @OWN_RULES
-def editor(**given: Any) -> None:
+def editor(known: Known | None, **given: Any) -> None:
     """Serve an editor: findings while a drawing is open, before it is saved.
 
     Speaks the Language Server Protocol on standard input and output; an editor starts it with
@@ -353,7 +357,7 @@ def editor(**given: Any) -> None:
             raise
         hint = "install it with: pip install 'scantling[editor]'"
         raise click.ClickException(f"{error.name} is missing; {hint}") from error
-    serve(_wanted(**given))
+    serve(_wanted(**given), known)
 
 
 _audit = _with((OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH), catalogue.audit)

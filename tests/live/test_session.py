@@ -111,6 +111,17 @@ def test_without_a_page(shop: Path):
     assert not any("the page is at" in line for line in session.said)
 
 
+def test_known_findings_are_accepted(shop: Path):
+    subprocess.run(
+        [sys.executable, "-m", "scantling", "lint", "mond.svg", "--write-known", "known.json"],
+        cwd=shop, capture_output=True, check=True,
+    )  # fmt: skip
+    session = Session(shop, "mond.svg", "--known", "known.json", "--no-page")
+    session.wait(r"judged in .*s: .*accepted")
+    assert session.end() == 0
+    assert not any("error" in line for line in session.said)
+
+
 def test_a_port_that_is_taken(session: Session, shop: Path):
     port = session.wait("the page is at").rstrip("/").rpartition(":")[2]
     done = subprocess.run(

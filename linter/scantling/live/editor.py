@@ -12,7 +12,7 @@ import contextlib
 import os
 import sys
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from urllib.parse import unquote
 
 from lsprotocol import types as lsp
@@ -22,6 +22,7 @@ from pygls.workspace import TextDocument
 from scantling import __version__
 from scantling.catalogue.find import ENDINGS
 from scantling.judge.finding import Finding
+from scantling.judge.known import Known
 from scantling.linter import Linter, Wanted
 from scantling.live import told
 from scantling.live.edits import accepting, mending
@@ -46,9 +47,10 @@ class Judged:
 class Desk:
     """The documents that are open, and the one worker that judges them in turn."""
 
-    def __init__(self, server: LanguageServer, wanted: Wanted) -> None:
+    def __init__(self, server: LanguageServer, wanted: Wanted, known: Known | None) -> None:
         self.server = server
         self.linter = Linter(wanted)
+        self.known = known
         self.judged: dict[str, Judged] = {}
         self._turn: dict[str, int] = {}
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="judge")
@@ -77,6 +79,8 @@ class Desk:
             found = self.linter.job_problems(text, path)
             return Judged(text, positions, None), told.problems(found, positions)
         report = self.linter.text(text, path or uri)
+        if self.known is not None:
+            report = replace(report, findings=self.known.mark(report.findings, path or uri))
         return Judged(text, positions, report), told.diagnostics(report, positions, uri)
 
     def tell(self, uri: str, found: list[lsp.Diagnostic], version: int | None = None) -> None:
@@ -112,21 +116,21 @@ class Desk:
         return document if ours else None
 
 
-def serve(wanted: Wanted) -> None:
+def serve(wanted: Wanted, known: Known | None = None) -> None:
     """Serve on standard input and output until the editor leaves. What anything else prints
     meanwhile, a rule of somebody's own perhaps, goes to stderr."""
     out = sys.stdout.buffer
     with contextlib.redirect_stdout(sys.stderr):
-        make(wanted).start_io(stdout=out)
+        make(wanted, known).start_io(stdout=out)
 
 
-def make(wanted: Wanted) -> LanguageServer:
+def make(wanted: Wanted, known: Known | None = None) -> LanguageServer:
     """A server that judges by what the command line asks for."""
     # Whole texts: a drawing may hold characters that some take for the end of a line.
     server = LanguageServer(
         told.NAME, __version__, text_document_sync_kind=lsp.TextDocumentSyncKind.Full
     )
-    desk = Desk(server, wanted)
+    desk = Desk(server, wanted, known)
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_OPEN)
     async def opened(params: lsp.DidOpenTextDocumentParams) -> None:

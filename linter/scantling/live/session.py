@@ -11,6 +11,7 @@ from contextlib import ExitStack
 
 import click
 
+from scantling.judge.known import Known
 from scantling.linter import Linter
 from scantling.live.board import Board
 from scantling.live.watch import watch
@@ -23,10 +24,16 @@ from scantling.wanted import Wanted, shown
 
 
 def run(
-    wanted: Wanted, paths: Sequence[str], *, port: int | None = 0, browse: bool = False
+    wanted: Wanted,
+    paths: Sequence[str],
+    known: Known | None = None,
+    *,
+    port: int | None = 0,
+    browse: bool = False,
 ) -> None:
     """Watch until interrupted. Findings go to stdout, everything else to stderr.
 
+    known   findings that are accepted
     port    of the page on this machine, 0: any that is free; None: no page
     browse  open the page in the user's browser
     Raises ClickException where the port cannot be had.
@@ -57,7 +64,7 @@ def run(
             if threading.current_thread() is threading.main_thread():
                 before = signal.signal(getattr(signal, name), lambda *_: stop.set())
                 stack.callback(signal.signal, getattr(signal, name), before)
-        watch(linter, paths, told, stop)
+        watch(linter, paths, told, stop, known)
 
 
 def page(report: Report, linter: Linter) -> bytes:

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from scantling.api import judge
 from scantling.catalogue.find import drawings
+from scantling.judge.known import Known
 from scantling.linter import Linter
 from scantling.live.changes import changes
 from scantling.plan.find import find_job
@@ -20,6 +21,7 @@ def watch(
     paths: Sequence[str],
     told: Callable[[Report, float], None],
     stop: threading.Event,
+    known: Known | None = None,
 ) -> None:
     """Judge the drawings now and whenever one of them or its job sheet has changed, until `stop`
     is set. Each report is handed to `told` with the seconds that it took."""
@@ -27,7 +29,7 @@ def watch(
     while not stop.is_set():
         started = time.perf_counter()
         linter.refresh()
-        report = judge(linter, paths)
+        report = judge(linter, paths, known=known)
         told(report, time.perf_counter() - started)
         if next(look, stop) is stop:
             return
