@@ -13,6 +13,11 @@ from scantling.read.drawing import Drawing
 
 NEAR = 1.0
 """mm between two places that may be one, as a finding is told of a place nearby"""
+SAME = 0.05
+"""mm between two places that are one: where a line is cut in two, each part may have kept one of
+the places that the finding about the whole was told of"""
+
+Place = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +75,10 @@ def change(
     ]
     come = []
     gone = {id(finding) for finding in mended}
+    known: dict[tuple[str, str], list[Place]] = {}
+    for finding in before.findings:
+        if id(finding) not in gone:
+            known.setdefault((finding.rule, finding.stock), []).extend(_places(finding, 1.0))
     for finding in rest:
         mates = pool.get((finding.rule, finding.stock), [])
         for mate in mates:
@@ -81,8 +90,16 @@ def change(
                 mates.remove(mate)
                 break
         else:
-            come.append(finding)
+            old = known.get((finding.rule, finding.stock), [])
+            if not any(dist(p, q) <= SAME for p in _places(finding, ratio) for q in old):
+                come.append(finding)
     return come, still
+
+
+def _places(finding: Finding, ratio: float) -> list[Place]:
+    """All places on the sheet that a finding names, at the size of before."""
+    all_ = (finding.at, *(other.at for other in finding.related))
+    return [(at[0] * ratio, at[1] * ratio) for at in all_ if at is not None]
 
 
 def _nearest(

@@ -190,9 +190,11 @@ def _items(steps: Sequence[Step], changes: Changes, pen: _Pen) -> list[Item]:
         if step.op.letter == "M":
             add(k, None)
         elif step.op.letter == "Z":
-            if pen.same(home, step.home) and last != "Z":
+            if pen.same(home, step.home) and pen.same(at, step.pen) and last != "Z":
                 add(k, None)
-            elif not pen.same(at, step.home):
+            elif not pen.same(step.pen, step.home):
+                if not pen.same(at, step.pen):
+                    add(k, Op("M", step.pen))
                 add(k, Op("L", step.home))
         else:
             begins = step.first and (last not in "MZ" or not pen.same(home, step.home))
