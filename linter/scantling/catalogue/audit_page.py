@@ -48,17 +48,20 @@ def _row(audit: Audit, outcome: Outcome) -> dict[str, Any]:
         "rank": VERDICTS.index(verdict),
         "level": _level(verdict),
         "stock": outcome.row.stock,
-        "failure": outcome.row.failure,
         "cells": [
             (column, column.value(audit, outcome), column.text(audit, outcome))
             for column in columns(audit)
         ],
-        "said": list(_said(audit, outcome)) if outcome.row.findings else [],
+        "said": list(_said(audit, outcome)),
     }
 
 
 def _said(audit: Audit, outcome: Outcome) -> Iterator[str]:
-    """The worst findings, in words."""
+    """Why it was not judged, and the worst findings, in words."""
+    if outcome.row.failure:
+        yield clean(outcome.row.failure)
+    if not outcome.row.findings:
+        return
     found = worst_first(audit.report(outcome).standing())
     for finding in found[:MOST_SAID]:
         new = "new: " if finding.baseline == "new" else ""
