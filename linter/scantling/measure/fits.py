@@ -50,7 +50,8 @@ class Fit:
 
     openings, parts  all of them; the first of each are the two nearest to each other
     drawn       mean clearance per side as drawn, below 0 where the part is larger
-    least       the least clearance as drawn, where the part is laid into the opening
+    least       how far the part may grow on every side, as drawn, before it touches the opening
+                that it is laid into; below 0, what it must shrink to go in
     kerf        what the cuts add on each side
     apart       between the middles of the nearest two: 0 where they are drawn in their place
     """
@@ -69,7 +70,7 @@ class Fit:
 
     @property
     def tightest(self) -> float:
-        """Least clearance, finished."""
+        """Least clearance per side, finished."""
         return self.least + self.kerf
 
 
@@ -208,8 +209,9 @@ def _nearest(centre: Complex, openings: Index, parts: Index) -> tuple[int, int, 
 
 
 def least_clearance(opening: Array, part: Array, margin: float) -> float | None:
-    """The least clearance of a part laid into an opening, both (n, 2) rings, below 0 where it
-    stands over the edge; None where they do not share their outline.
+    """How far a part may grow on every side before it touches the opening that it is laid into,
+    both (n, 2) rings; below 0, what it must shrink to go in. None where they do not share their
+    outline.
 
     The part is grown by the margin and laid on the opening, centroid on centroid, at each angle
     that may be right. What the one has and the other has not must be a strip no wider than twice
@@ -218,8 +220,8 @@ def least_clearance(opening: Array, part: Array, margin: float) -> float | None:
     import shapely
 
     hole, plate = shapely.Polygon(opening), shapely.Polygon(part)
-    grown = shapely.buffer(plate, margin, join_style="mitre", mitre_limit=5.0)
-    if grown.geom_type != "Polygon" or shapely.get_num_interior_rings(grown):
+    grown = _offset(plate, margin)
+    if grown.is_empty or grown.geom_type != "Polygon" or len(grown.interiors):
         return None
     z, middle = _about_centroid(grown)
     target, there = _about_centroid(hole)
@@ -236,8 +238,8 @@ def least_clearance(opening: Array, part: Array, margin: float) -> float | None:
 
 
 def _least(plate: Any, hole: Any) -> float:
-    """The least distance between two outlines, one within the other, at their corners; negative
-    for corners on the wrong side."""
+    """How far a plate may grow on every side before it leaves the hole around it; where it stands
+    over the edge already, less what it must shrink to go in, which sharp corners do faster."""
     import shapely
 
     ways = []
@@ -247,7 +249,28 @@ def _least(plate: Any, hole: Any) -> float:
         right = shapely.intersects(other, corners) == wanted
         distance = shapely.distance(shapely.boundary(other), corners)
         ways.append(np.where(right, distance, -distance).min())
-    return float(min(ways))
+    low, high = float(min(ways)), 0.0
+    if low >= 0.0:
+        return low
+    speck = 1e-9 * plate.length
+    while high - low > SHARP:
+        middle = (low + high) / 2.0
+        over = shapely.difference(_offset(plate, middle), hole)
+        low, high = (middle, high) if over.area <= speck else (low, middle)
+    return low
+
+
+def _offset(figure: Any, by: float) -> Any:
+    """A figure grown or shrunk on every side, its corners left sharp where they are not acute."""
+    import shapely
+
+    if abs(by) < SHARP:
+        return figure
+    return shapely.buffer(figure, by, join_style="mitre", mitre_limit=5.0)
+
+
+SHARP = 1e-5
+"""mm: how closely a margin is sought."""
 
 
 def _about_centroid(polygon: Any) -> tuple[Complex, complex]:
