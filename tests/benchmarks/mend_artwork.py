@@ -47,7 +47,7 @@ def main(folder: str, many: int, rules: tuple[str, ...]) -> None:
         except Unreadable:
             continue
         done += [f"{finding.rule}: {message}" for message, finding, _ in mended.done]
-        left += [f"{l.finding.rule}: {NUMBER.sub('N', l.reason)}" for l in mended.left]
+        left += [f"{one.finding.rule}: {NUMBER.sub('N', one.reason)}" for one in mended.left]
         if not mended.changed:
             continue
         count += 1
