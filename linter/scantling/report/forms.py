@@ -27,16 +27,18 @@ TEXT = "text"
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """One form: the module that makes it, what it is, and whether it draws (needs scenes)."""
+    """One form: the module that makes it, what it is, whether it draws (needs scenes), and
+    whether it tells of repairs (`Finding.fixes`)."""
 
     module: str
     title: str
     draws: bool = False
+    mends: bool = False
 
 
 FORMS: dict[str, Form] = {
     TEXT: Form("text", "one line a finding, and a summary"),
-    "sarif": Form("sarif", "SARIF 2.1.0"),
+    "sarif": Form("sarif", "SARIF 2.1.0", mends=True),
     "json": Form("as_json", "everything, as JSON"),
     "csv": Form("as_csv", "one row a finding, for spreadsheets"),
     "junit": Form("junit", "JUnit XML, one suite a drawing and one case a rule"),
@@ -91,6 +93,11 @@ def parse_forms(texts: Iterable[str], known: Mapping[str, Any] = FORMS) -> tuple
 def draws(wanted: Iterable[Wanted]) -> bool:
     """Whether any of the forms needs the scenes of the drawings."""
     return any(FORMS[one.form].draws for one in wanted)
+
+
+def mends(wanted: Iterable[Wanted]) -> bool:
+    """Whether any of the forms tells of repairs."""
+    return any(FORMS[one.form].mends for one in wanted)
 
 
 def deliver(report: Report, wanted: Sequence[Wanted], manner: Manner | None = None) -> None:
