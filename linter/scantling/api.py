@@ -144,6 +144,32 @@ def scenes(
     return drawn(report, Linter(wanted))
 
 
+def with_fixes(
+    report: Report,
+    *,
+    job: str | None = None,
+    stock: str | None = None,
+    width: str | float | None = None,
+    height: str | float | None = None,
+    limits: Sequence[str] = (),
+    own_rules: bool = False,
+) -> Report:
+    """The report with a tried repair beside each finding that has one (`Finding.fixes`), as SARIF
+    tells of them. The options are those that the report was made with."""
+    from scantling.linter import Linter
+    from scantling.mend.offers import offered
+
+    wanted = Wanted(
+        job=job,
+        stock=stock,
+        width=_length(width),
+        height=_length(height),
+        limits=Limits.parse(limits),
+        own_rules=own_rules,
+    )
+    return offered(report, Linter(wanted))
+
+
 def starting_job(path: str, *, limits: Sequence[str] = ()) -> str:
     """The text of a starting job sheet for a drawing. Raises Unreadable."""
     from scantling.plan.start import start_job
