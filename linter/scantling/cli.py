@@ -233,10 +233,10 @@ def lint(
     from dataclasses import replace
 
     from scantling.api import lint as run
-    from scantling.api import scenes
+    from scantling.api import scenes, with_fixes
     from scantling.api import write_known as write
     from scantling.judge.finding import Level
-    from scantling.report.forms import deliver, draws, parse_forms
+    from scantling.report.forms import deliver, draws, mends, parse_forms
     from scantling.report.model import Manner
 
     if known and write_known:
@@ -260,6 +260,16 @@ def lint(
     manner = Manner(accepted=accepted)
     if unfolded:
         manner = replace(manner, fold=0)
+    if mends(wanted):
+        report = with_fixes(
+            report,
+            job=job,
+            stock=stock,
+            width=width,
+            height=height,
+            limits=limits,
+            own_rules=own_rules,
+        )
     if draws(wanted):
         drawn = scenes(report, job=job, stock=stock, width=width, height=height, limits=limits)
         manner = replace(manner, scenes=drawn)
