@@ -31,8 +31,9 @@ if TYPE_CHECKING:
     from scantling.read.drawing import Drawing
 
 
-TROUBLES = (Unreadable, BadJob, UnknownStock, RecursionError, MemoryError)
-"""What may keep one file from being judged."""
+TROUBLES = (Exception,)
+"""What may keep one file from being judged: Unreadable, BadJob, out of memory, and whatever is
+wrong with Scantling itself. None of it may cost the other files, or end in a traceback."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -172,8 +173,11 @@ class Linter:
             )
         elif isinstance(error, RecursionError):
             failure = Failure(file=name, message="nested too deeply to be read")
-        else:
+        elif isinstance(error, MemoryError):
             failure = Failure(file=name, message="out of memory", passing=True)
+        else:
+            what = f"{type(error).__name__}: {error}"
+            failure = Failure(file=name, message=f"not judged, by a fault of Scantling: {what}")
         return FileReport(file=name, failure=failure)
 
     def judged(self, source: Source, path: str) -> tuple[FileReport, Plan]:

@@ -35,7 +35,8 @@ passes = (
 fails = (
     Example(page(_BODY.format("M16 36H24L20 4Z")), note="a taper of 14 degrees"),
     Example(
-        page(_BODY.format("M20 5A15 15 0 0 1 20 35A15.3 15.3 0 0 0 20 5Z")), note="a crescent's horns"
+        page(_BODY.format("M20 5A15 15 0 0 1 20 35A15.3 15.3 0 0 0 20 5Z")),
+        note="a crescent's horns",
     ),
 )
 
