@@ -23,10 +23,11 @@ from scantling import __version__
 from scantling.catalogue.find import ENDINGS
 from scantling.judge.finding import Finding
 from scantling.judge.known import Known
-from scantling.linter import Linter, Wanted
+from scantling.linter import TROUBLES, Linter, Wanted
 from scantling.live import told
 from scantling.live.edits import accepting, mending
 from scantling.live.positions import Positions
+from scantling.mend.offers import RULES, with_fixes
 from scantling.plan.jobsheet import FILE_NAME
 from scantling.read import Source, Unreadable
 from scantling.report.model import FileReport
@@ -42,6 +43,8 @@ class Judged:
     text: str
     positions: Positions
     report: FileReport | None
+    offered: bool = False
+    """True once the findings of the report have their repairs with them"""
 
 
 class Desk:
@@ -105,6 +108,30 @@ class Desk:
             await self.judge(uri)
             known = self.judged.get(uri)
         return known
+
+    async def mendable(self, uri: str, wanted: lsp.Range) -> Judged | None:
+        """The same with repairs beside the findings, which are made when an action is first
+        asked for at a finding that may have one."""
+        known = await self.current(uri)
+        if known is not None and not known.offered and any(
+            finding.rule in RULES for finding in _at(known, wanted)
+        ):
+            document = self._document(uri)
+            path = (document.path if document is not None else "") or uri
+            loop = asyncio.get_running_loop()
+            await loop.run_in_executor(self._worker, self._offer, known, path)
+        return known
+
+    def _offer(self, known: Judged, path: str) -> None:
+        """Runs in the worker."""
+        if known.offered or known.report is None:
+            return
+        try:
+            source = Source.from_text(known.text, path)
+            known.report = with_fixes(known.report, source, path, self.linter)
+        except TROUBLES:  # the job sheet has changed meanwhile: all will be judged anew
+            return
+        known.offered = True
 
     def _document(self, uri: str) -> TextDocument | None:
         """An open document that is a drawing or a job sheet."""
@@ -175,7 +202,7 @@ def make(wanted: Wanted, known: Known | None = None) -> LanguageServer:
     )
     async def actions(params: lsp.CodeActionParams) -> list[lsp.CodeAction]:
         uri = params.text_document.uri
-        known = await desk.current(uri)
+        known = await desk.mendable(uri, params.range)
         if known is None:
             return []
         return [a for f in _at(known, params.range) for a in _actions(known, f, uri)]
