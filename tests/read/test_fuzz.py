@@ -7,6 +7,7 @@ import random
 from pathlib import Path
 
 import numpy as np
+import pytest
 from drawings import documents
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -15,6 +16,7 @@ from scantling.read import Limits, Source, Unreadable, bounds, read_drawing
 from scantling.read.drawing import Drawing
 from scantling.read.flatten import flatten
 
+pytestmark = pytest.mark.filterwarnings("error")
 SMALL = Limits(bytes=200_000, elements=500, segments=5_000, matching=50_000)
 FIDELITY = Path(__file__).parent / "fidelity"
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from scantling.read.drawing import ARC, Curves
 from scantling.read.limits import Limits
 from scantling.read.pathdata import Outline
-from scantling.read.transforms import Matrix
+from scantling.read.transforms import IDENTITY, Matrix
 
 # Which of a segment's four number pairs a translation moves: LINE, CUBIC, ARC (whose second and
 # third pairs are directions, and whose last holds two angles).
@@ -58,14 +58,8 @@ class Canvas:
         contours = np.frombuffer(self.contours, dtype=np.int64)
         with np.errstate(over="ignore", invalid="ignore"):
             moved = _transformed(kind, data, self.matrices, segments)
-            size = np.abs(moved)
-            size[kind == ARC, 3] = 0.0
-            # NaN compares as not within
-            within = (size <= self.limits.coordinate).all(axis=(1, 2))
-        if not within.all():
-            wrong = int(np.argmin(within))
-            shape = int(np.searchsorted(np.cumsum(segments), wrong, side="right"))
-            raise too_far(shape, int(self.ordinal[wrong]))
+        if count and not np.abs(moved).max() <= self.limits.coordinate:  # NaN is not below it
+            self._refuse(kind, moved, segments, too_far)
         return Curves(
             kind=kind,
             data=moved.reshape(count, 8),
@@ -74,6 +68,22 @@ class Canvas:
             shape=np.repeat(np.arange(len(contours), dtype=np.int64), contours),
             ordinal=np.frombuffer(self.ordinal, dtype=np.int64),
         )
+
+    def _refuse(
+        self,
+        kind: NDArray[np.int8],
+        moved: NDArray[np.float64],
+        segments: NDArray[np.int64],
+        too_far: Callable[[int, int], Exception],
+    ) -> None:
+        """Raise for the first segment that goes too far, if one does: arcs' angles do not."""
+        size = np.abs(moved)
+        size[kind == ARC, 3] = 0.0
+        within = (size <= self.limits.coordinate).all(axis=(1, 2))
+        if not within.all():
+            wrong = int(np.argmin(within))
+            shape = int(np.searchsorted(np.cumsum(segments), wrong, side="right"))
+            raise too_far(shape, int(self.ordinal[wrong]))
 
 
 def _transformed(
@@ -84,10 +94,13 @@ def _transformed(
 ) -> NDArray[np.float64]:
     if not len(kind):
         return data.copy()
-    by_shape = np.array(matrices, dtype=np.float64)
-    if (by_shape == by_shape[0]).all():
-        a, b, c, d, e, f = by_shape[0]
+    a: NDArray[np.float64] | float
+    if all(matrix == matrices[0] for matrix in matrices):
+        if matrices[0] == IDENTITY:
+            return data.copy()
+        a, b, c, d, e, f = matrices[0]
     else:
+        by_shape = np.array(matrices, dtype=np.float64)
         a, b, c, d, e, f = np.repeat(by_shape, segments, axis=0).T[:, :, None]
     moves = _MOVED[kind]
     x, y = data[:, :, 0], data[:, :, 1]

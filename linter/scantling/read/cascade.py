@@ -39,13 +39,6 @@ class Style:
     """The computed values that children inherit. `origins` says which node declared what, so
     that a remark about paint points at the place to mend."""
 
-    __slots__ = (
-        "clip_rule", "color", "custom", "dash_offset", "dashes", "fill", "fill_opacity",
-        "fill_rule", "font_family", "font_size", "linecap", "linejoin", "marker_end",
-        "marker_mid", "marker_start", "miterlimit", "origins", "paint_order", "root_font",
-        "stroke", "stroke_opacity", "stroke_width", "visibility",
-    )  # fmt: skip
-
     color: Any
     fill: PaintWord
     stroke: PaintWord
@@ -72,8 +65,7 @@ class Style:
 
     def copy(self) -> Style:
         new = Style.__new__(Style)
-        for name in Style.__slots__:
-            setattr(new, name, getattr(self, name))
+        new.__dict__ = self.__dict__.copy()
         return new
 
 

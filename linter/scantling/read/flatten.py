@@ -27,6 +27,9 @@ SAME_POINT = 1e-9
 _MOST = 1_000_000
 """Most edges of one segment, however fine the tolerance."""
 
+_FAR = 1e30
+"""Numbers from here on are no drawing; their squares are still numbers."""
+
 
 @dataclass(frozen=True, slots=True)
 class Flat:
@@ -231,11 +234,12 @@ def _turns_of_arcs(data: Array, axis: int) -> list[Array]:
 
 
 def outline_box(outline: Outline) -> tuple[float, float, float, float]:
-    """x, y, width and height of an outline in its own coordinates."""
-    if not outline.kind:
+    """x, y, width and height of an outline in its own coordinates; none where it has none, or
+    leaves all bounds (and will be refused)."""
+    kind, data = _arrays(outline)
+    if not len(kind):
         return 0.0, 0.0, 0.0, 0.0
-    kind = np.frombuffer(outline.kind, np.int8)
-    low, high = _extents(kind, np.frombuffer(outline.data, np.float64).reshape(-1, 8))
+    low, high = _extents(kind, data)
     x, y = low.min(axis=0)
     x1, y1 = high.max(axis=0)
     return float(x), float(y), float(x1 - x), float(y1 - y)
@@ -243,10 +247,9 @@ def outline_box(outline: Outline) -> tuple[float, float, float, float]:
 
 def outline_length(outline: Outline) -> float:
     """The length of an outline in its own coordinates, to better than 1 in 10,000."""
-    if not outline.kind:
+    kind, data = _arrays(outline)
+    if not len(kind):
         return 0.0
-    kind = np.frombuffer(outline.kind, np.int8)
-    data = np.frombuffer(outline.data, np.float64).reshape(-1, 8)
     box = outline_box(outline)
     counts = edge_counts(kind, data, max(box[2:]) * 1e-5 + 1e-12)
     segment = np.repeat(np.arange(len(kind)), counts)
@@ -254,3 +257,11 @@ def outline_length(outline: Outline) -> float:
     start = points_at(kind, data, segment, step / counts[segment])
     end = points_at(kind, data, segment, (step + 1) / counts[segment])
     return float(np.hypot(*(end - start).T).sum())
+
+
+def _arrays(outline: Outline) -> tuple[NDArray[np.int8], Array]:
+    kind = np.frombuffer(outline.kind, np.int8)
+    data = np.frombuffer(outline.data, np.float64).reshape(-1, 8)
+    if not (np.abs(data) < _FAR).all():
+        return kind[:0], data[:0]
+    return kind, data

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
+from math import isfinite
 from typing import NamedTuple
 
 from scantling.read.drawing import Colour
@@ -89,7 +90,7 @@ def _by_library(word: str) -> Colour | None:
         channels = to_srgb(found)
     except (ValueError, TypeError, AttributeError, IndexError, ArithmeticError):
         return None  # the library stumbles over some values that are no colours
-    if channels is None:
+    if channels is None or not all(map(isfinite, channels)):
         return None
     # CSS Color 4, section 15: sRGB serialises to whole steps, halves rounded up
     red, green, blue = (int(min(max(value, 0.0), 1.0) * 255.0 + 0.5) for value in channels)
