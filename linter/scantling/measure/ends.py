@@ -216,9 +216,11 @@ def _of_tip(w: Array, chain: Index, cut: Array, sharp: Flags, chord: float) -> F
         return np.zeros(0, bool)
     x = cut / 2.0
     stop = chain.searchsorted(chain, side="right") - 1
-    # flattening moves widths by up to two chord tolerances: look far enough for that to be little
-    far = np.minimum(x + np.maximum(w / 2.0, 64.0 * chord), x[stop])
-    known = far - x > w / 4.0
+    # a blunt end is a limb if it holds its width for a little; a taper has to do so for longer.
+    # Flattening moves widths by up to two chord tolerances: look far enough for that to be little
+    ahead = np.where(leads(chain) & ~sharp[chain], 0.5, 1.5) * w
+    far = np.minimum(x + np.maximum(ahead, 64.0 * chord), x[stop])
+    known = far - x > ahead / 2.0
     # width at `far` along the same chain
     shift = np.zeros(len(sharp) + 1)
     np.maximum.at(shift, chain + 1, x + 1.0)
@@ -227,6 +229,13 @@ def _of_tip(w: Array, chain: Index, cut: Array, sharp: Flags, chord: float) -> F
     there = np.interp(far + shift, x + shift, w)
     slope = np.where(known, (there - w) / np.where(known, far - x, 1.0), np.inf)
     holds = (slope < HOLD) & (~sharp[chain] | (slope < 0.5 * w / np.maximum(x, 1e-300)))
+    # nor does a tip go on beyond where it is widest before it gets narrower again
+    apart = 2.0 * w.max() * chain
+    widest = np.maximum.accumulate(w + apart) - apart
+    drops = w < widest - np.minimum(2.0 * chord, 0.1 * w)
+    peak = np.full(len(sharp), np.inf)
+    np.minimum.at(peak, chain[drops], widest[drops])
+    holds |= w >= peak[chain] * (1.0 - 1e-9)
     until = np.full(len(sharp), np.inf)
     np.minimum.at(until, chain[holds], cut[holds])
     tip: Flags = cut < until[chain]
