@@ -155,7 +155,8 @@ def test_colours(text: str) -> None:
 @pytest.mark.parametrize(
     "text",
     ["", "nosuch", "#12", "#12345", "#ggg", "rgb(1,2)", "rgb()", "color()", "hsl(a b c)",
-     "color(nosuch 1 2 3)", "hsl(1e999 1% 1%)", "rgb(1 2 3) x", "é", "url(#a)", "color(prophoto-rgb 1 1 1)", "((((("],
+     "color(nosuch 1 2 3)", "lab(1e999 1 1)", "rgb(1 2 3) x", "é", "url(#a)", "(((((",
+     "color(prophoto-rgb 1 1 1)"],
 )  # fmt: skip
 def test_what_is_no_colour_is_not_black(text: str) -> None:
     assert parse_colour(text) is None
