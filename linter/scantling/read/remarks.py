@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from xml.sax.saxutils import escape, unescape
 
 from scantling.read.drawing import Remark
 from scantling.read.locate import attribute_place, whole_range
@@ -69,20 +68,22 @@ class Remarks:
         """The words of a text element in reading order."""
         start, end = whole_range(self.source, node)
         text = _LEFT_OUT.sub("", self.source.text[start:end])
-        text = _CDATA.sub(lambda found: escape(found[1]), text)
-        text = _NUMBERED.sub(_character, _TAG.sub("", text))
-        return " ".join(unescape(text, {"&quot;": '"', "&apos;": "'"}).split())
+        text = _CDATA.sub(lambda found: found[1].replace("&", "&#38;").replace("<", "&#60;"), text)
+        return " ".join(_REFERENCE.sub(_character, _TAG.sub("", text)).split())
 
 
 _LEFT_OUT = re.compile(r"<!--.*?-->|<(title|desc)\b.*?</\1\s*>", re.S)
 _CDATA = re.compile(r"<!\[CDATA\[(.*?)\]\]>", re.S)
 _TAG = re.compile(r"""<(?:[^>"']|"[^"]*"|'[^']*')*>""")
-_NUMBERED = re.compile(r"&#(x[0-9a-fA-F]{1,6}|[0-9]{1,7});")
+_REFERENCE = re.compile(r"&(?:#x([0-9a-fA-F]{1,6})|#([0-9]{1,7})|(lt|gt|amp|quot|apos));")
+_NAMED = {"lt": "<", "gt": ">", "amp": "&", "quot": '"', "apos": "'"}
 
 
 def _character(found: re.Match[str]) -> str:
-    digits = found[1]
-    code = int(digits[1:], 16) if digits[0] == "x" else int(digits)
+    hexadecimal, decimal, name = found.groups()
+    if name:
+        return _NAMED[name]
+    code = int(hexadecimal, 16) if hexadecimal else int(decimal)
     return chr(code) if 0 < code < 0x110000 else ""
 
 
