@@ -113,8 +113,10 @@ class Desk:
         """The same with repairs beside the findings, which are made when an action is first
         asked for at a finding that may have one."""
         known = await self.current(uri)
-        if known is not None and not known.offered and any(
-            finding.rule in RULES for finding in _at(known, wanted)
+        if (
+            known is not None
+            and not known.offered
+            and any(finding.rule in RULES for finding in _at(known, wanted))
         ):
             document = self._document(uri)
             path = (document.path if document is not None else "") or uri

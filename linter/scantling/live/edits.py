@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from typing import NamedTuple
 from xml.sax.saxutils import escape
 
 from scantling.judge.accept import ATTRIBUTE, BETWEEN, UNWRITTEN
 from scantling.judge.finding import Finding, Fix
+from scantling.mend.edit import Edit as Edit
+from scantling.mend.edit import applied as applied
 from scantling.read.limits import Limits
 from scantling.read.locate import attribute_range
 from scantling.read.markup import read_markup
@@ -20,21 +21,6 @@ from scantling.read.source import Source
 from scantling.read.tree import Node
 
 _NAME = re.compile(r"<[^\s/>]+")
-
-
-class Edit(NamedTuple):
-    """Replace the characters from `start` up to `end` by `text`."""
-
-    start: int
-    end: int
-    text: str
-
-
-def applied(text: str, edits: list[Edit]) -> str:
-    """The text after edits that do not overlap."""
-    for edit in sorted(edits, reverse=True):
-        text = text[: edit.start] + edit.text + text[edit.end :]
-    return text
 
 
 def accepting(source: Source, finding: Finding) -> list[Edit]:
