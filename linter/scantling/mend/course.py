@@ -29,6 +29,7 @@ class Course:
         begin, many = int(curves.first[curve]), int(curves.first[curve + 1] - curves.first[curve])
         of = lines.segment[first : first + len(size)] - begin
         self._position = np.concatenate(([0.0], np.cumsum(size)))
+        self._xy, self._follow = xy[: len(follow)], follow
         self._edge = of
         self._edges = np.bincount(of, minlength=many)
         self._before = np.searchsorted(of, np.arange(many))
@@ -52,3 +53,28 @@ class Course:
         """The place where the nearest curve begins or ends, if it is that near."""
         k = int(np.argmin(np.abs(self.ends - along)))
         return float(self.ends[k]) if abs(self.ends[k] - along) <= within else along
+
+    def nearest(self, curve: int, at: tuple[float, float]) -> tuple[int, float]:
+        """The place on one of the curves, as flattened, that is nearest to a point."""
+        edges = np.flatnonzero(self._edge == curve)
+        start, end = self._xy[edges], self._follow[edges]
+        along = end - start
+        share = ((np.asarray(at) - start) * along).sum(axis=1) / (along * along).sum(axis=1)
+        share = np.clip(share, 0.0, 1.0)
+        off = start + share[:, None] * along - np.asarray(at)
+        k = int(np.argmin(np.hypot(off[:, 0], off[:, 1])))
+        return curve, float((k + share[k]) / len(edges))
+
+    def along(self, curve: int, share: float) -> float:
+        """How far along the contour a share of one of its curves is, mm."""
+        edges = int(self._edges[curve])
+        edge = min(int(share * edges), edges - 1)
+        k = int(self._before[curve]) + edge
+        size = self._position[k + 1] - self._position[k]
+        return float(self._position[k] + (share * edges - edge) * size)
+
+    def between(self, low: float, high: float) -> NDArray[np.bool_]:
+        """(n,) which of the contour's points lie between two places, mm along it."""
+        many = len(self._xy) + (not self.closed)
+        position = self._position[:many]
+        return np.asarray((position >= low) & (position <= high))

@@ -31,6 +31,7 @@ class Kind(NamedTuple):
 KINDS = (
     Kind("open-path", True, "close outlines, join ends"),
     Kind("duplicate-line", True, "keep one of the lines on top of each other"),
+    Kind("self-crossing", True, "take small loops out of outlines"),
     Kind("unassigned-colour", True, "put the assigned colour for one that is close", False),
 )
 """In the order in which they are tried."""
