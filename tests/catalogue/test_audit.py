@@ -559,9 +559,14 @@ def test_a_narrow_terminal_cuts_names_short():
     from scantling.catalogue.audit_text import lines
 
     with audit() as done:
-        table = ["".join(words for words, _ in line) for line in lines(done, chosen(done), 40)]
-    assert table[1].startswith("…")
-    assert "narrow.svg" in table[1]
+        table = ["".join(words for words, _ in line) for line in lines(done, chosen(done), 80)]
+        tiny = ["".join(words for words, _ in line) for line in lines(done, chosen(done), 20)]
+    rows = table[: table.index("")]
+    assert all(len(row) <= 80 for row in rows)
+    assert rows[0].split()[:3] == ["design", "stock", "verdict"]
+    assert "safe width" in rows[0]
+    assert tiny[1].startswith("…")
+    assert "narrow.svg" in tiny[1]
 
 
 def test_an_empty_folder_is_told(tmp_path: Path):

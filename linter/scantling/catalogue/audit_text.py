@@ -19,6 +19,8 @@ MOST_CHANGES = 200
 """Lines of new and of gone findings; the other forms have all of them."""
 LEAST = 12
 """Letters that a column of names keeps on a narrow terminal."""
+GIVEN_UP = ("width_mm", "notes", "where", "cut_mm", "warnings", "parts")
+"""Columns that a narrow terminal does without, the first first."""
 GAP = "  "
 STYLE = {FAILED: "error", FAILS: "error", WARNS: "warning", PASSES: "accepted"}
 
@@ -64,11 +66,15 @@ def _table(audit: Audit, rows: Sequence[Outcome], width: int | None) -> Iterator
     shown = columns(audit)
     cells = [[column.text(audit, outcome) for column in shown] for outcome in rows]
     keep = [k for k, column in enumerate(shown) if k < 3 or any(row[k] for row in cells)]
+    full = [max(len(c.heading), *(len(row[k]) for row in cells)) for k, c in enumerate(shown)]
+    for name in GIVEN_UP:
+        least = [min(full[k], LEAST) if k < 2 else full[k] for k in keep]
+        if width is None or sum(least) + len(GAP) * (len(keep) - 1) <= width:
+            break
+        keep = [k for k in keep if shown[k].name != name]
     shown = tuple(shown[k] for k in keep)
     cells = [[row[k] for k in keep] for row in cells]
-    wide = [
-        max(len(column.heading), *(len(row[k]) for row in cells)) for k, column in enumerate(shown)
-    ]
+    wide = [full[k] for k in keep]
     if width is not None:
         _narrow(wide, width)
     yield [(_row([column.heading for column in shown], shown, wide), "faint")]
