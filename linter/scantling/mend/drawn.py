@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 from math import atan2, cos, degrees, hypot, pi, sin, sqrt
@@ -51,6 +52,10 @@ class Drawn:
         self._inverse = inverse
         written = self.node.attrib.get("d") or self.node.attrib.get("points") or ""
         self.manner: Manner = manner_of(written, EXACT / (_stretch(shape.matrix) * max(1.0, exact)))
+
+    def coarse(self, within: float) -> None:
+        """Write numbers no more exactly than this from now on: where all is drawn anew."""
+        self.manner = replace(self.manner, within=max(within, self.manner.within))
 
     @property
     def is_path(self) -> bool:

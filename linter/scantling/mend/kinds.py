@@ -33,6 +33,8 @@ KINDS = (
     Kind("duplicate-line", True, "keep one of the lines on top of each other"),
     Kind("self-crossing", True, "take small loops out of outlines"),
     Kind("unassigned-colour", True, "put the assigned colour for one that is close", False),
+    Kind("ambiguous-outline", False, "make outlines of wide strokes"),
+    Kind("thin-web", False, "grow webs to the minimum"),
 )
 """In the order in which they are tried."""
 

@@ -8,17 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import hypot, sqrt
+from typing import NamedTuple
 
 import numpy as np
 
 from scantling.judge.grouping import by_outline
 from scantling.measure.model import Crossing
 from scantling.mend.course import Course
-from scantling.mend.curves import part, point
-from scantling.mend.drawn import Bit, Drawn
+from scantling.mend.curves import point
+from scantling.mend.drawn import Bit
 from scantling.mend.edit import Edit
-from scantling.mend.path import Changes, Op, Point, Unwritable
+from scantling.mend.path import Changes, Point, Unwritable
 from scantling.mend.repair import Case, Found, Refusal, Repair
+from scantling.mend.splice import Stretch, splice
 
 rule = "self-crossing"
 
@@ -34,24 +36,12 @@ def repairs(case: Case) -> Found:
             yield Refusal(group[0].first, str(error))
 
 
-class _Loop:
-    """A stretch of a contour between two passes through one place.
+class _Loop(NamedTuple):
+    """A stretch of a contour between two passes through one place, and the longer side of its
+    box in mm."""
 
-    low, high   where it begins and ends: bit and share of it; `low` is after `high` where it
-                runs through the contour's first point
-    size        the longer side of its box, mm
-    """
-
-    def __init__(self, low: tuple[int, float], high: tuple[int, float], size: float) -> None:
-        self.low = low
-        self.high = high
-        self.size = size
-
-    def holds(self, at: tuple[int, float]) -> bool:
-        """Whether a place of the contour is in it."""
-        if self.low <= self.high:
-            return self.low <= at <= self.high
-        return at >= self.low or at <= self.high
+    stretch: Stretch
+    size: float
 
 
 def _mended(case: Case, group: Sequence[Crossing]) -> Repair:
@@ -69,14 +59,7 @@ def _mended(case: Case, group: Sequence[Crossing]) -> Repair:
     for contour, crossings in by_contour.items():
         bits = drawn.bits(case.curve(contour))
         loops = _loops(case, contour, bits, crossings)
-        if drawn.is_path and all(loop.low <= loop.high for loop in loops):
-            _cut(drawn, bits, loops, changes)
-        elif drawn.is_path:
-            _cut_through(drawn, bits, loops, changes)
-        else:
-            begin, ops = _rest(bits, loops)
-            closing = (Op("Z", ()),) if case.lines.closed[contour] else ()
-            edits += drawn.drawn_as((Op("M", begin), *ops, *closing))
+        edits += splice(drawn, bits, bool(case.lines.closed[contour]), loops, changes)
     if changes.steps:
         edits += drawn.redrawn(changes)
     return Repair(
@@ -90,8 +73,8 @@ def _mended(case: Case, group: Sequence[Crossing]) -> Repair:
 
 def _loops(
     case: Case, contour: int, bits: Sequence[Bit], crossings: Sequence[Crossing]
-) -> list[_Loop]:
-    """The loops to be taken out, in order along the contour; none within another."""
+) -> list[Stretch]:
+    """The loops to be taken out; none within another."""
     course = Course(case.lines, contour, case.drawing.curves, case.curve(contour))
     found = sorted(
         (_loop(case, contour, course, bits, crossing) for crossing in crossings),
@@ -102,13 +85,14 @@ def _loops(
             f"the loop is {found[0].size:.2f} mm, and loops are taken out up to "
             f"{case.wish.loop:.2f} mm"
         )
-    kept: list[_Loop] = []
+    kept: list[Stretch] = []
     for loop in found:
-        if not any(other.holds(loop.low) and other.holds(loop.high) for other in kept):
-            if any(other.holds(loop.low) or other.holds(loop.high) for other in kept):
+        low, high = loop.stretch.low, loop.stretch.high
+        if not any(other.holds(low) and other.holds(high) for other in kept):
+            if any(other.holds(low) or other.holds(high) for other in kept):
                 raise Unwritable("its loops cross each other")
-            kept.append(loop)
-    return sorted(kept, key=lambda loop: loop.low)
+            kept.append(loop.stretch)
+    return kept
 
 
 def _loop(
@@ -127,11 +111,11 @@ def _loop(
     xy = lines.xy[lines.first[contour] : lines.first[contour + 1]]
     low, high = sorted((course.along(*first), course.along(*second)))
     inner = _size(np.vstack((xy[course.between(low, high)], crossing.first.at)))
-    loop = _Loop((a, t), (b, s), inner)
+    loop = _Loop(Stretch((a, t), (b, s)), inner)
     if course.closed:
         outer = _size(np.vstack((xy[~course.between(low, high)], crossing.first.at)))
         if outer < inner:
-            loop = _Loop((b, s), (a, t), outer)
+            loop = _Loop(Stretch((b, s), (a, t)), outer)
     return loop
 
 
@@ -189,59 +173,3 @@ def _slope(bit: Bit, t: float) -> Point:
     low, high = max(t - h, 0.0), min(t + h, 1.0)
     p, q = point(bit.pen, bit.op, low), point(bit.pen, bit.op, high)
     return (q[0] - p[0]) / (high - low), (q[1] - p[1]) / (high - low)
-
-
-def _rest(bits: Sequence[Bit], loops: Sequence[_Loop]) -> tuple[Point, list[Op]]:
-    """What is left of a contour without its loops: where it begins, and its commands."""
-    around = [loop for loop in loops if loop.low > loop.high]
-    start, end = (0, 0.0), (len(bits) - 1, 1.0)
-    for loop in around:
-        start, end = max(start, loop.high), min(end, loop.low)
-    inner = [loop for loop in loops if loop.low <= loop.high]
-    spans = []
-    at = start
-    for loop in inner:
-        spans.append((at, loop.low))
-        at = loop.high
-    spans.append((at, end))
-    ops: list[Op] = []
-    for (a, t), (b, s) in spans:
-        for k in range(a, b + 1):
-            low, high = (t if k == a else 0.0), (s if k == b else 1.0)
-            if low < high:
-                ops.append(part(bits[k].pen, bits[k].op, low, high)[1])
-    return point(bits[start[0]].pen, bits[start[0]].op, start[1]), ops
-
-
-def _cut(drawn: Drawn, bits: Sequence[Bit], loops: Sequence[_Loop], changes: Changes) -> None:
-    """Take loops out of path data where they are."""
-    steps = drawn.steps
-    for k, bit in enumerate(bits):
-        gone = [
-            (loop.low[1] if loop.low[0] == k else 0.0, loop.high[1] if loop.high[0] == k else 1.0)
-            for loop in loops
-            if loop.low[0] <= k <= loop.high[0]
-        ]
-        if not gone:
-            continue
-        ops: list[Op] = []
-        at = 0.0
-        for low, high in gone:
-            if low > at:
-                ops.append(part(bit.pen, bit.op, at, low)[1])
-            at = high
-        if at < 1.0:
-            closes = steps[bit.step].op.letter == "Z"
-            ops.append(Op("Z", ()) if closes else part(bit.pen, bit.op, at, 1.0)[1])
-        changes.instead[bit.step] = ops
-
-
-def _cut_through(
-    drawn: Drawn, bits: Sequence[Bit], loops: Sequence[_Loop], changes: Changes
-) -> None:
-    """Write a closed contour anew that begins within a loop."""
-    subpath = drawn.steps[bits[0].step].subpath
-    own = [k for k, step in enumerate(drawn.steps) if step.subpath == subpath]
-    begin, ops = _rest(bits, loops)
-    changes.instead |= dict.fromkeys(own, ())
-    changes.instead[own[0]] = (Op("M", begin), *ops, Op("Z", ()))
