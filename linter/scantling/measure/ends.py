@@ -59,6 +59,14 @@ def along(o: Outline, edge: Index, at: Array) -> Array:
     return place
 
 
+def place_on(o: Outline, ring: int, place: float) -> tuple[int, Array]:
+    """Edge and point at a distance along a ring."""
+    first, stop = int(o.first[ring]), int(o.first[ring + 1])
+    edge = first + int(np.searchsorted(o.along[first:stop], place, side="right")) - 1
+    edge = max(edge, first)
+    return edge, o.rows[:2, edge] + (place - o.along[edge]) * o.rows[4:6, edge]
+
+
 def leads(label: Index) -> Flags:
     """Where a new label begins in a sorted row of them."""
     lead = np.ones(len(label), bool)

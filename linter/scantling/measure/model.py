@@ -256,6 +256,52 @@ class Tip:
 
 
 @dataclass(frozen=True, slots=True)
+class Limb:
+    """A dead end of the solid, at the length where it is most slender for its width.
+
+    spot     its end
+    length   from its end, along its middle
+    width    mean local width over that length
+    piece    number of the piece it belongs to
+    path     (k, 2) middle points from the end on
+    """
+
+    spot: Spot
+    length: float
+    width: float
+    piece: int
+    path: Array
+
+
+@dataclass(frozen=True, slots=True)
+class InsideCorner:
+    """A corner that is cut into the solid.
+
+    angle    of the void in it, in degrees
+    radius   of its rounding, 0 where it has none
+    piece    number of the piece that it is cut into
+    """
+
+    spot: Spot
+    angle: float
+    radius: float
+    piece: int
+
+
+@dataclass(frozen=True, slots=True)
+class Touch:
+    """A point where two outlines, or two places of one, meet without crossing and without
+    sharing a line: the solid, or the void, has no width there.
+
+    first, second   the two places; piece: number of the piece that both belong to, else 0
+    """
+
+    first: Spot
+    second: Spot
+    piece: int
+
+
+@dataclass(frozen=True, slots=True)
 class Hole:
     """An inner outline: the diameter of the largest disc that it holds, and where."""
 

@@ -48,7 +48,7 @@ class Outline:
     def __init__(self, arrangement: Arrangement) -> None:
         self._lay_out(arrangement)
         if self.rows[LENGTH].min() <= DUST:
-            self._lay_out(_without_dust(arrangement, self.rows[LENGTH] > DUST))
+            self._lay_out(kept(arrangement, self.rows[LENGTH] > DUST))
         turn = self.turn = np.empty((2, len(self)))
         t = self.rows[TX : TY + 1]
         p = t[:, self.prev]
@@ -104,8 +104,8 @@ class Outline:
         return self._round
 
 
-def _without_dust(arrangement: Arrangement, keep: Flags) -> Arrangement:
-    """The arrangement with only those of its edges that are kept."""
+def kept(arrangement: Arrangement, keep: Flags) -> Arrangement:
+    """The arrangement with only those of its points (n,) that are kept."""
     first = arrangement.first
     # what is left of a ring of one place or two encloses nothing
     size = np.add.reduceat(keep.astype(np.int64), first[:-1])

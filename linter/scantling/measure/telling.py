@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from scantling.measure.ends import follows, leads
+from scantling.measure.ends import follows, leads, place_on
 from scantling.measure.groups import connected
 from scantling.measure.model import HELD, Narrow, Spot, Tip, least_of, neck_or_bridge
 from scantling.measure.outline import Array, Flags, Index, Outline
@@ -163,7 +163,7 @@ def tapers(thin: Thin) -> tuple[Tip, ...]:
     found = []
     for a, b in zip(first.tolist(), stop.tolist(), strict=True):
         number = int(chain[a])
-        edge, end = _at(o, int(c.ring[number]), float(c.apex[number]))
+        edge, end = place_on(o, int(c.ring[number]), float(c.apex[number]))
         middles = (d.at[:, disc[a:b]] + o.origin[:, None]).T
         widths = 2.0 * d.radius[disc[a:b]]
         sharp = bool(c.sharp[number])
@@ -183,14 +183,6 @@ def tapers(thin: Thin) -> tuple[Tip, ...]:
             )
         )
     return tuple(sorted(found, key=lambda tip: tip.spot.at))
-
-
-def _at(o: Outline, ring: int, place: float) -> tuple[int, Array]:
-    """Edge and point at a distance along a ring."""
-    first, stop = int(o.first[ring]), int(o.first[ring + 1])
-    edge = first + int(np.searchsorted(o.along[first:stop], place, side="right")) - 1
-    edge = max(edge, first)
-    return edge, o.rows[:2, edge] + (place - o.along[edge]) * o.rows[4:6, edge]
 
 
 def _angle(o: Outline, edge: int) -> float:

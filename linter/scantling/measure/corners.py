@@ -1,0 +1,105 @@
+"""Corners cut into the solid, and points where outlines touch."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from scantling.measure.groups import connected
+from scantling.measure.model import Arrangement, InsideCorner, Spot, Touch
+from scantling.measure.outline import AX, AY, LENGTH, Array, Flags, Index, Outline
+
+CORNER = np.radians(45.0)
+"""A single turn of this much is a corner; flattened roundings of 13 chord tolerances and more
+turn less at each of their points."""
+STRAIGHT = np.radians(0.5)
+"""A turn of less than this is none: rounded coordinates do it."""
+SAME = 1e-6
+"""mm: points nearer than this are one."""
+
+
+def inside_corners(arrangement: Arrangement, reach: float) -> tuple[InsideCorner, ...]:
+    """Fact: every corner of 45 degrees or more that is cut into the solid and rounded by less
+    than `reach`, in order of the outlines.
+
+    Turns of less than 45 degrees that follow each other are taken for one rounding; its radius
+    is its length by its angle.
+    """
+    if len(arrangement.xy) == 0:
+        return ()
+    o = Outline(arrangement)
+    turn = -np.arctan2(o.turn[0], o.turn[1])  # positive into the solid
+    sharp = turn >= CORNER
+    corner = np.flatnonzero(sharp)
+    middle, total, radius = _roundings(o, turn, (turn > STRAIGHT) & ~sharp, reach)
+    small = (total >= CORNER) & (radius < reach)
+    at = np.concatenate((corner, middle[small]))
+    angle = np.degrees(np.pi - np.concatenate((turn[corner], np.minimum(total[small], np.pi))))
+    size = np.concatenate((np.zeros(len(corner)), radius[small]))
+    piece = o.arrangement.face[o.ring[at]] + 1
+    return tuple(
+        InsideCorner(_spot(o, int(at[k])), float(angle[k]), float(size[k]), int(piece[k]))
+        for k in np.argsort(at, kind="stable").tolist()
+    )
+
+
+def _roundings(o: Outline, turn: Array, bends: Flags, reach: float) -> tuple[Index, Array, Array]:
+    """Runs of two vertices or more that bend: the vertex in the middle of each, how far it
+    turns, and its radius."""
+    vertex = np.flatnonzero(bends)
+    # an edge longer than the chord of a rounding of twice the reach parts two roundings
+    chord = 2.0 * reach * np.maximum(turn, turn[o.next])
+    inner = bends & bends[o.next] & (o.rows[LENGTH] <= chord)
+    tied = np.flatnonzero(inner)
+    label = connected(len(o), tied, o.next[tied])[vertex]
+    names, run = np.unique(label, return_inverse=True)
+    count = np.bincount(run, minlength=len(names))
+    total = np.bincount(run, turn[vertex], len(names)).astype(np.float64)
+    # at both ends of a rounding the turn is half as large as between its chords
+    length = np.bincount(run, np.where(inner, o.rows[LENGTH], 0.0)[vertex], len(names))
+    # how far each vertex is from the beginning of its run, going round the ring; a ring that
+    # bends all the way round begins anywhere
+    begin = names.copy()
+    starts = np.flatnonzero(~inner[o.prev[vertex]])
+    begin[run[starts]] = vertex[starts]
+    size = np.diff(o.first)[o.ring[vertex]]
+    rank = np.mod(vertex - begin[run], size)
+    middle = names.copy()
+    half = rank == count[run] // 2
+    middle[run[half]] = vertex[half]
+    some = count > 1
+    return middle[some], total[some], (length / np.maximum(total, STRAIGHT))[some]
+
+
+def _spot(o: Outline, vertex: int) -> Spot:
+    at = o.rows[[AX, AY], vertex] + o.origin
+    contour, segment = o.arrangement.contour[vertex], o.arrangement.segment[vertex]
+    return Spot((float(at[0]), float(at[1])), int(contour), int(segment))
+
+
+def touches(arrangement: Arrangement) -> tuple[Touch, ...]:
+    """Fact: points where outlines touch, in order of the outlines. Where they share a line they
+    do not touch."""
+    if len(arrangement.xy) == 0:
+        return ()
+    o = Outline(arrangement)
+    at = np.round(o.rows[:2] / SAME).astype(np.int64)
+    order = np.lexsort((at[1], at[0]))
+    same = (at[:, order[1:]] == at[:, order[:-1]]).all(axis=0)
+    if not same.any():
+        return ()
+    group = np.zeros(len(o), np.int64)
+    group[order] = np.cumsum(np.concatenate(([True], ~same)))
+    one, other = order[:-1][same], order[1:][same]
+    first, second = np.minimum(one, other), np.maximum(one, other)
+    # a line in common begins or ends here: a neighbour of the one is a neighbour of the other
+    shared = np.zeros(len(first), bool)
+    for mine in (o.next, o.prev):
+        for theirs in (o.next, o.prev):
+            shared |= group[mine[first]] == group[theirs[second]]
+    first, second = first[~shared], second[~shared]
+    sort = np.lexsort((second, first))
+    face = o.arrangement.face[o.ring]
+    return tuple(
+        Touch(_spot(o, a), _spot(o, b), int(face[a]) + 1 if face[a] == face[b] else 0)
+        for a, b in zip(first[sort].tolist(), second[sort].tolist(), strict=True)
+    )

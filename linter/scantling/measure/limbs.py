@@ -1,0 +1,91 @@
+"""Long limbs: dead ends of the solid that are slender for their length, however wide.
+
+Slenderness does not care for a tenth of a millimetre, so limbs are measured several times
+farther than webs on a coarser outline.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from scantling.measure.discs import discs_of
+from scantling.measure.ends import leads, place_on
+from scantling.measure.model import Arrangement, Limb, Spot
+from scantling.measure.outline import Array, Outline, kept
+from scantling.measure.places import places
+from scantling.plan.model import Tolerances
+
+FARTHER = 4.0
+"""Limbs are sought up to this many times the reach in width."""
+COARSE = 0.05
+"""The outline that they are measured on is within this part of the reach of the true one."""
+STUB = 2.0
+"""What is not this many times as long as its mean width is no limb."""
+
+
+def limbs(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> tuple[Limb, ...]:
+    """Fact: limbs of up to four times the reach in width that are at least twice as long as
+    they are wide in the mean, by where they end. Each is told at the length where it is most
+    slender: from its end to where it is lost in a body or meets another limb."""
+    if len(arrangement.xy) == 0:
+        return ()
+    chord = max(COARSE * reach, tolerances.chord)
+    o = Outline(coarser(arrangement, chord))
+    discs = discs_of(o, FARTHER * reach, chord)
+    if len(discs) == 0:
+        return ()
+    c = places(o, discs, chord).chains
+    first = np.flatnonzero(leads(c.chain))
+    found = []
+    for a, b in zip(first.tolist(), [*first[1:].tolist(), len(c.chain)], strict=True):
+        disc, number = c.disc[a:b], int(c.chain[a])
+        if discs.web[disc[0]]:
+            widths = 2.0 * discs.radius[disc]
+            end = 0.0 if c.sharp[number] else float(widths[0])
+            length, width, many = _most_slender(c.cut[a:b] / 2.0, widths, end)
+            if length >= STUB * width:
+                edge, at = place_on(o, int(c.ring[number]), float(c.apex[number]))
+                middles = discs.at[:, disc[:many]]
+                found.append(_limb(o, edge, at, length, width, middles))
+    return tuple(sorted(found, key=lambda limb: limb.spot.at))
+
+
+def _most_slender(length: Array, width: Array, end: float) -> tuple[float, float, int]:
+    """Of a dead end measured at these lengths from its end, where it is `end` wide: the length
+    at which it is most slender, its mean width so far, and the number of discs up to there.
+
+    A straight taper is as slender all along: its whole length counts.
+    """
+    x, w = np.concatenate(([0.0], length)), np.concatenate(([end], width))
+    mean = np.cumsum(np.diff(x) * (w[1:] + w[:-1]) / 2.0) / length
+    slender = length / mean
+    best = int(np.flatnonzero(slender >= 0.95 * slender.max())[-1])
+    return float(length[best]), float(mean[best]), best + 1
+
+
+def _limb(o: Outline, edge: int, at: Array, length: float, width: float, middles: Array) -> Limb:
+    a = o.arrangement
+    path = np.concatenate((at[:, None], middles), axis=1).T + o.origin
+    spot = Spot((float(path[0, 0]), float(path[0, 1])), int(a.contour[edge]), int(a.segment[edge]))
+    return Limb(spot, length, width, int(a.face[o.ring[edge]]) + 1, path)
+
+
+def coarser(arrangement: Arrangement, chord: float) -> Arrangement:
+    """The arrangement with fewer points, about as far from the true outline as `chord`: every
+    other point of a ring goes, three times over, if it lies that near to a straight line."""
+    for _ in range(3):
+        o = Outline(arrangement)
+        first = o.first
+        before = o.rows[:2, o.prev]
+        base = o.rows[:2, o.next] - before
+        off = o.rows[:2] - before
+        away = np.abs(base[0] * off[1] - base[1] * off[0])
+        flat = away <= chord / 3.0 * np.hypot(base[0], base[1])
+        number = np.arange(len(o)) - np.repeat(first[:-1], np.diff(first))
+        odd = (number % 2 == 1) & (number < np.repeat(np.diff(first), np.diff(first)) - 1)
+        large = np.repeat(np.diff(first) > 8, np.diff(first))
+        keep = ~(flat & odd & large)
+        if keep.all():
+            break
+        arrangement = kept(o.arrangement, keep)
+    return arrangement
