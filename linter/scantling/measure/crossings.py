@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.close import Close, Edges
+from scantling.measure.close import KINK, Close, Edges
 from scantling.measure.intervals import through_start, unite
 from scantling.measure.joins import Joined
 from scantling.measure.model import Crossing, Spot
@@ -26,8 +26,6 @@ Points = NDArray[np.float64]
 Index = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
-KINK = 4.0
-"""tolerances; a shorter loop of one line is no crossing"""
 EXACT = 1e-6
 """mm; nearer than this, two lines touch"""
 

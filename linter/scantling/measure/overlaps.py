@@ -173,6 +173,9 @@ def _doubled(lines: Lines, edges: Edges, along: Ruler, i: Index, j: Index, t: fl
     wide = _near(lines, edges, along, i, j, 2.0 * t)
     there = wide[0] < wide[1]
     i, j = i[there], j[there]
+    if not len(i):
+        none = np.zeros(0)
+        return _Part(i, j, none, none)
     pair, of_pair = np.unique(edges.contour[j] * many + edges.contour[i], return_inverse=True)
     wide_pair, wide_low, wide_high, in_wide = unite(of_pair, wide[0][there], wide[1][there])
     of_contour = pair[wide_pair] // many
@@ -228,6 +231,10 @@ def _assemble(
 ) -> Runs:
     """Runs of each later contour over whatever lies beneath it, grouped into overlaps."""
     many = max(len(lines.closed), 1)
+    if not len(parts.later):
+        bare, none = np.zeros(0), np.zeros(0, np.int64)
+        whole = np.zeros(len(lines.closed), bool)
+        return Runs(none, bare, bare, none, none, none, none, none, none, bare, whole, along)
     found = _layers(lines, along, parts, t)
     group = _carried_on(edges, along, found, t)
     long = np.bincount(group, found.high - found.low, len(group))[group] >= LEAST * t

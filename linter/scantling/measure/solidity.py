@@ -144,9 +144,8 @@ def _adds(lines: Lines, joined: Joined, runs: Runs) -> Flags:
 
     a, b = joined.chain[runs.later], joined.chain[runs.earlier]
     both = (a >= 0) & (b >= 0) & (a != b)
-    both &= joined.ring[a] & joined.ring[b]
-    for inner, _ in _inside(joined, np.unique(np.column_stack([a, b])[both], axis=0)):
-        adds[inner] = False
+    both &= joined.ring[a] & joined.ring[b] & ~(joined.filled[a] & joined.filled[b])
+    adds[_inside(joined, np.unique(np.column_stack([a, b])[both], axis=0))] = False
     return adds
 
 
@@ -155,21 +154,32 @@ def _of(joined: Joined) -> Index:
     return np.repeat(np.arange(len(joined.closed)), np.diff(joined.first))
 
 
-def _inside(joined: Joined, pairs: Index) -> list[tuple[int, int]]:
-    """Of pairs of rings that share line, those of which one lies in the other: (inner, outer)."""
+def _inside(joined: Joined, pairs: Index) -> list[int]:
+    """Of pairs of rings that share line, each that lies in the other."""
+    if not len(pairs):
+        return []
     import shapely
 
+    rings = {
+        k: joined.xy[joined.point[joined.start[k] : joined.start[k + 1]]]
+        for k in np.unique(pairs).tolist()
+    }
+    box = {k: np.concatenate([ring.min(axis=0), -ring.max(axis=0)]) for k, ring in rings.items()}
+    area = {k: _area(ring) for k, ring in rings.items()}
     found = []
     for a, b in pairs.tolist():
-        rings = [joined.xy[joined.point[joined.start[k] : joined.start[k + 1]]] for k in (a, b)]
-        areas = [abs(float(cross(ring[:-1] - ring[0], ring[1:] - ring[0]).sum())) for ring in rings]
-        small, large = (0, 1) if areas[0] <= areas[1] else (1, 0)
-        if (rings[small].min(axis=0) < rings[large].min(axis=0) - 1.0).any():
+        small, large = (a, b) if area[a] <= area[b] else (b, a)
+        if (box[small] < box[large] - 1.0).any():
             continue
-        inner = shapely.get_coordinates(
-            shapely.point_on_surface(shapely.make_valid(shapely.Polygon(rings[small])))
-        )
+        shape = shapely.make_valid(shapely.Polygon(rings[small]))
+        inner = shapely.get_coordinates(shapely.point_on_surface(shape))
         point, _, _ = rays(inner, rings[large], np.roll(rings[large], -1, axis=0))
         if len(point) % 2 == 1:
-            found.append(((a, b)[small], (a, b)[large]))
+            found.append(small)
     return found
+
+
+def _area(ring: Points) -> float:
+    """What a ring goes around, once."""
+    corner = ring - ring[0]
+    return abs(float(cross(corner[:-1], corner[1:]).sum()))
