@@ -33,6 +33,8 @@ SHEET_FACTS: Mapping[str, str] = {
     "webs": "scantling.measure.widths",
     "gaps": "scantling.measure.widths",
     "tips": "scantling.measure.widths",
+    "least_webs": "scantling.measure.least",
+    "least_gap": "scantling.measure.least",
     "limbs": "scantling.measure.limbs",
     "inside_corners": "scantling.measure.corners",
     "touches": "scantling.measure.corners",

@@ -76,6 +76,55 @@ class Crossing:
 
 
 @dataclass(frozen=True, slots=True)
+class Late:
+    """Cuts that come in the drawing after the outline around them is closed.
+
+    outer    that outline, where its last line begins
+    inner    each of the cuts within it that come later, in drawing order
+    piece    number of the piece that the outline bounds
+    """
+
+    outer: Spot
+    inner: tuple[Spot, ...]
+    piece: int
+
+
+@dataclass(frozen=True, slots=True)
+class Fragment:
+    """A short line, or one of no length, that is joined to no other.
+
+    length    along it, with its closing line
+    extent    diagonal of the box around it
+    closed    True where it is an outline: a tiny disc, say
+    """
+
+    spot: Spot
+    length: float
+    extent: float
+    closed: bool
+    operation: str
+    contours: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Crowd:
+    """A stretch of outline on which the drawing's nodes lie close together.
+
+    start, end   Spots of its first and last node
+    nodes        how many segments lie between them
+    length       mm; `spacing` is length / nodes
+    path         (k, 2) the stretch
+    """
+
+    start: Spot
+    end: Spot
+    nodes: int
+    length: float
+    spacing: float
+    path: Array
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
     """A face of the arrangement of a sheet's cut lines.
 
