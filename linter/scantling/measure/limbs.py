@@ -35,6 +35,8 @@ def limbs(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> tup
     if len(discs) == 0:
         return ()
     c = places(o, discs, chord).chains
+    if len(c.chain) == 0:
+        return ()
     first = np.flatnonzero(leads(c.chain))
     found = []
     for a, b in zip(first.tolist(), [*first[1:].tolist(), len(c.chain)], strict=True):

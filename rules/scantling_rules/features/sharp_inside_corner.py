@@ -1,0 +1,74 @@
+"""sharp-inside-corner: an inside corner without a radius in a brittle stock."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
+
+from scantling.judge import Example, Fault, page
+from scantling.judge.limits import mm
+from scantling.measure.model import InsideCorner, Piece
+from scantling.plan.model import Stock
+
+id = "sharp-inside-corner"
+level = "note"
+title = "an inside corner without a radius in a brittle stock"
+why = """
+Stress gathers in a sharp inside corner. In a brittle stock a crack starts there: when the part is
+washed with a solvent, glued, screwed down or dropped.
+"""
+remedy = """
+Round the inside corners. A small radius does: a quarter of the thickness is a common choice.
+"""
+source = "common practice, no source"
+parameters = {
+    "radius": {
+        "type": "number",
+        "default": 0.5,
+        "exclusiveMinimum": 0,
+        "x-unit": "mm",
+        "description": "least radius of an inside corner",
+    },
+    "angle": {
+        "type": "number",
+        "default": 120.0,
+        "exclusiveMinimum": 0,
+        "maximum": 180,
+        "x-unit": "degrees",
+        "description": "widest corner that counts as sharp",
+    },
+}
+_ROUND = "M5 5H35V35H25V22A2 2 0 0 0 23 20H17A2 2 0 0 0 15 22V35H5Z"
+passes = (
+    Example(page(f'<path d="{_ROUND}"/>'), note="rounded by 2 mm"),
+    Example(page('<path d="M5 5H35V35H25V20H15V35H5Z"/>'), stock="cork-2", note="cork gives way"),
+)
+fails = (Example(page('<path d="M5 5H35V35H25V20H15V35H5Z"/>')),)
+
+
+def check(
+    inside_corners: Sequence[InsideCorner],
+    pieces: Sequence[Piece],
+    stock: Stock,
+    options: Mapping[str, float],
+) -> Iterator[Fault]:
+    """One finding a part: its corners have one cause."""
+    if not stock.brittle:
+        return
+    names = {piece.number: piece.name for piece in pieces}
+    sharp = [
+        corner
+        for corner in inside_corners
+        if corner.angle <= options["angle"] and corner.radius < options["radius"]
+    ]
+    sharp.sort(key=lambda corner: corner.piece)
+    for piece, group in groupby(sharp, key=lambda corner: corner.piece):
+        worst, *more = sorted(group, key=lambda corner: (corner.radius, corner.angle))
+        some = f"{1 + len(more)} inside corners, the sharpest" if more else "inside corner"
+        yield Fault(
+            message=f"{some} rounded by {mm(worst.radius)}; {stock.name} is brittle and wants "
+            f"{mm(options['radius'])}",
+            on=worst.spot,
+            measured=worst.radius,
+            required=options["radius"],
+            part=names.get(piece, ""),
+            others=tuple(("another sharp inside corner", corner.spot) for corner in more),
+        )
