@@ -131,6 +131,27 @@ def test_an_open_fill_covers_what_its_closing_line_encloses() -> None:
     assert facts["arrangement"].edge.tolist().count(-1) == 1
 
 
+def test_the_closing_line_of_an_open_fill_bounds_pieces_but_is_not_cut() -> None:
+    # The closing line is the left side of the square, and runs through the other.
+    facts = Sketch().shape(SIDE, closed=False).ring(square(4.0, (-5.0, 0.0))).facts()
+    assert sorted(piece.area for piece in facts["pieces"]) == pytest.approx([8.0, 8.0, 92.0])
+    assert facts["crossings"] == ()
+    two = Sketch().shape(SIDE, box(10.0, 10.0, (5.0, 2.0)), closed=False)
+    assert areas(two) == (pytest.approx([40.0, 60.0, 60.0]), [])
+    assert [c.first.at for c in two.facts()["crossings"]] == [(5.0, -3.0)]
+
+
+def test_an_outline_below_is_left_open_and_one_on_top_of_it_bounds_the_part() -> None:
+    sketch = Sketch()
+    for k in range(4):
+        line = np.array([SIDE[k], SIDE[(k + 1) % 4]])
+        sketch.line(line + np.outer([0.006, -0.006], line[1] - line[0]))
+    facts = sketch.ring(SIDE).facts()
+    assert [piece.area for piece in facts["pieces"]] == pytest.approx([100.0])
+    assert len(facts["open_ends"]) == 4
+    assert facts["overlaps"][0].length == pytest.approx(40.0 - 8 * 0.06)
+
+
 def test_an_open_stroke_bounds_nothing() -> None:
     assert found(Sketch().line(SIDE)) == ()
 

@@ -64,6 +64,8 @@ def meetings(edges: Edges, close: Close, joined: Joined) -> Meetings:
 
     start = joined.xy[joined.point]
     end = start[following(joined)]
+    more = _closing(joined, start, end)
+    a, b = np.concatenate([a, more[0]]), np.concatenate([b, more[1]])
     apart = np.minimum.reduce(
         [
             distance_to(start[a], start[b], end[b]),
@@ -87,6 +89,28 @@ def meetings(edges: Edges, close: Close, joined: Joined) -> Meetings:
     t = np.where(flat, 0.5, np.clip(cross(between, v) / safe, 0.0, 1.0))
     s = np.where(flat, 0.5, np.clip(cross(between, u) / safe, 0.0, 1.0))
     return Meetings(a, b, crosses, t, s)
+
+
+def _closing(joined: Joined, start: Points, end: Points) -> tuple[Index, Index]:
+    """The lines by which open fills are closed, each with the edges that it meets. No tool
+    follows them, so they are not among the edges that `close` compares."""
+    none = np.zeros(0, np.int64)
+    chain = joined.of_point
+    closing = np.flatnonzero((joined.edge < 0) & joined.ring[chain])
+    if not len(closing):
+        return none, none
+    import shapely
+
+    drawn = (joined.edge >= 0) | joined.ring[chain]
+    place = np.flatnonzero(drawn & (start != end).any(axis=1))
+    lines = shapely.linestrings(np.stack([start, end], axis=1))
+    mine, other = shapely.STRtree(lines[place]).query(
+        lines[closing], predicate="dwithin", distance=EXACT
+    )
+    a, b = closing[mine], place[other]
+    before = (b == a - 1) & (chain[a] == chain[b])
+    apart = (a != b) & ~before & (b != joined.start[chain[a]]) & ((joined.edge[b] >= 0) | (a < b))
+    return np.minimum(a, b)[apart], np.maximum(a, b)[apart]
 
 
 def _cross(p: Points, q: Points, r: Points, s: Points) -> Flags:
@@ -161,7 +185,8 @@ def crossings(
     tolerances: Tolerances,
 ) -> tuple[Crossing, ...]:
     """Fact: where cut lines cross, one outline itself or two each other, in drawing order."""
-    found = np.flatnonzero(meetings.crosses)
+    real = joined.edge >= 0
+    found = np.flatnonzero(meetings.crosses & real[meetings.a] & real[meetings.b])
     if not len(found):
         return ()
     track = _track(joined)

@@ -48,8 +48,6 @@ LEAST = 6.0
 """tolerances; a shorter double is none"""
 FRAGMENT = 3.0
 """tolerances; a shorter contour takes no part"""
-UNCOVERED = 4.0
-"""tolerances; a contour with no more than this off earlier lines lies on them all along"""
 PARALLEL = 0.5
 """sine of the largest angle between edges that run together"""
 
@@ -130,7 +128,7 @@ def runs(lines: Lines, edges: Edges, close: Close, tolerances: Tolerances) -> Ru
     along = ruler(edges, len(lines.closed))
     i, j = _comparable(lines, edges, close, along, t)
     parts = _doubled(lines, edges, along, i, j, t)
-    return _assemble(lines, edges, along, parts, i, j, t)
+    return _assemble(lines, edges, along, parts, i, j, t, min(t, tolerances.join))
 
 
 def _comparable(
@@ -227,15 +225,23 @@ def _trimmed(
 
 
 def _assemble(
-    lines: Lines, edges: Edges, along: Ruler, parts: _Part, i: Index, j: Index, t: float
+    lines: Lines,
+    edges: Edges,
+    along: Ruler,
+    parts: _Part,
+    i: Index,
+    j: Index,
+    t: float,
+    slack: float,
 ) -> Runs:
-    """Runs of each later contour over whatever lies beneath it, grouped into overlaps."""
+    """Runs of each later contour over whatever lies beneath it, grouped into overlaps. Gaps up
+    to the slack are none: lines with such gaps are joined."""
     many = max(len(lines.closed), 1)
     if not len(parts.later):
         bare, none = np.zeros(0), np.zeros(0, np.int64)
         whole = np.zeros(len(lines.closed), bool)
         return Runs(none, bare, bare, none, none, none, none, none, none, bare, whole, along)
-    found = _layers(lines, along, parts, t)
+    found = _layers(lines, along, parts, slack)
     group = _carried_on(edges, along, found, t)
     long = np.bincount(group, found.high - found.low, len(group))[group] >= LEAST * t
     found = found.only(long)
@@ -263,7 +269,7 @@ def _assemble(
         later=pair // many,
         earlier=pair % many,
         shared=np.asarray(shared, float),
-        whole=(covered > 0.0) & (covered >= along.total - UNCOVERED * t),
+        whole=(covered > 0.0) & (covered >= along.total - slack),
         ruler=along,
     )
 
@@ -287,9 +293,9 @@ class _Layer(NamedTuple):
         )
 
 
-def _layers(lines: Lines, along: Ruler, parts: _Part, t: float) -> _Layer:
+def _layers(lines: Lines, along: Ruler, parts: _Part, slack: float) -> _Layer:
     """The doubled stretches of each contour, whatever they lie on."""
-    contour, low, high, member = unite(parts.later, parts.low, parts.high, t)
+    contour, low, high, member = unite(parts.later, parts.low, parts.high, slack)
     high = np.minimum(high, along.total[contour])
     under = np.full(len(contour), len(lines.closed))
     np.minimum.at(under, member, parts.earlier)
@@ -297,7 +303,7 @@ def _layers(lines: Lines, along: Ruler, parts: _Part, t: float) -> _Layer:
     covers = (parts.low <= middle[member]) & (middle[member] <= parts.high)
     rank = np.bincount(member[covers], minlength=len(contour))
     # A run through the first point begins at the end of the contour and goes round.
-    one = through_start(contour, low, high, along.total[contour], lines.closed[contour], t)
+    one = through_start(contour, low, high, along.total[contour], lines.closed[contour], slack)
     round_ = np.flatnonzero(one != np.arange(len(one)))
     high[round_] = along.total[contour[round_]] + high[one[round_]]
     under[round_] = np.minimum(under[round_], under[one[round_]])
