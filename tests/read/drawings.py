@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+from hypothesis import settings
 from hypothesis import strategies as st
 
 from scantling.read import Limits, Source, read_drawing
 from scantling.read.drawing import Drawing
 
 SVG = 'xmlns="http://www.w3.org/2000/svg"'
+
+
+def examples(count: int) -> settings:
+    """So many examples, the same ones in every run; the benchmarks look for new ones."""
+    return settings(max_examples=count, deadline=None, derandomize=True)
 
 
 def svg(body: str, attributes: str = 'width="100" height="100" viewBox="0 0 100 100"') -> str:

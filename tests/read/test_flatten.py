@@ -6,8 +6,8 @@ import math
 
 import numpy as np
 import pytest
-from drawings import drawn
-from hypothesis import given, settings
+from drawings import drawn, examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from scantling.read.drawing import ARC, CUBIC, LINE, Curves
@@ -50,7 +50,7 @@ def away(points: np.ndarray, start: np.ndarray, end: np.ndarray) -> float:
     return float(np.hypot(*(points - start - t[:, None] * along).T).max())
 
 
-@settings(max_examples=70, deadline=None)
+@examples(70)
 @given(st.lists(segments, min_size=1, max_size=6), st.sampled_from([0.003, 0.05, 1.0]))
 def test_no_chord_is_further_away_than_the_tolerance(parts: list, tolerance: float) -> None:
     kinds = [kind for kind, _ in parts]
@@ -64,7 +64,7 @@ def test_no_chord_is_further_away_than_the_tolerance(parts: list, tolerance: flo
         assert worst <= tolerance * (1 + 1e-9) + 1e-9
 
 
-@settings(max_examples=50, deadline=None)
+@examples(50)
 @given(st.lists(segments, min_size=1, max_size=5))
 def test_extents_are_those_of_dense_samples(parts: list) -> None:
     some = curves([kind for kind, _ in parts], np.array([data for _, data in parts]))

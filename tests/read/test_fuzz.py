@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from drawings import documents
-from hypothesis import given, settings
+from drawings import documents, examples
+from hypothesis import given
 from hypothesis import strategies as st
 
 from scantling.read import Limits, Source, Unreadable, bounds, read_drawing
@@ -53,14 +53,14 @@ def checked(source: Source) -> Drawing | None:
     return drawing
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(documents)
 def test_any_document_is_read(text: str) -> None:
     drawing = checked(Source.from_text(text))
     assert drawing is None or pickle.dumps([s.hidden for s in drawing.shapes])
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(st.binary(max_size=60) | st.text(max_size=60).map(str.encode))
 def test_any_bytes_are_refused_or_read(data: bytes) -> None:
     try:

@@ -66,19 +66,25 @@ def test_values_that_are_no_numbers_end_in_remarks() -> None:
     ]  # fmt: skip
 
 
-def test_a_hundred_megabytes_of_path_data(tmp_path: object) -> None:
-    """Refused by its size before it is read; the same text smaller is read within a stated
-    multiple of the file."""
+def test_a_hundred_megabytes_of_path_data() -> None:
+    """Refused by its size before it is read; less of it is read within the memory stated."""
     with pytest.raises(Unreadable, match="limit of 67108864 for bytes"):
         Source.from_bytes(b"x" * (100 * 1024 * 1024))
     segment = "c1.25 3.5 2.75-1.5 4-2"
-    text = svg('<path d="M0 0' + segment * 30_000 + '"/>')
-    tracemalloc.start()
-    drawing = read_drawing(Source.from_text(text), Limits(coordinate=1e9))
-    peak = tracemalloc.get_traced_memory()[1]
-    tracemalloc.stop()
-    assert len(drawing.curves.kind) == 30_000
-    assert peak < 40 * len(text)
+    for body, segments, elements in (
+        ('<path d="M0 0' + segment * 9_000 + '"/>', 9_000, 2),
+        ('<path d="M0 0' + "h1" * 9_000 + '"/>', 9_000, 2),
+        ('<rect width="1" height="1" fill="red" stroke="blue"/>' * 900, 3_600, 901),
+    ):
+        text = svg(body)
+        source = Source.from_text(text)
+        tracemalloc.start()
+        drawing = read_drawing(source, Limits(coordinate=1e9))
+        peak = tracemalloc.get_traced_memory()[1]
+        tracemalloc.stop()
+        assert len(drawing.curves.kind) == segments
+        # the bounds that scantling.read.limits states, and what little is there at any rate
+        assert peak < 450 * segments + 2_000 * elements + 300_000
 
 
 def test_limits_are_parsed_strictly() -> None:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from drawings import SVG, documents, path_data, read, svg
-from hypothesis import given, settings
+from drawings import SVG, documents, examples, path_data, read, svg
+from hypothesis import given
 from hypothesis import strategies as st
 
 from scantling.read.drawing import Drawing
@@ -67,7 +67,7 @@ def test_segments_of_paths_and_points() -> None:
     assert segment_range(drawing.source, use, 0) is None
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(path_data(), st.randoms(use_true_random=False))
 def test_segments_through_character_references(d: str, random: object) -> None:
     """Any character may be written as a reference; the ranges are those of the text."""
@@ -87,7 +87,7 @@ def test_segments_through_character_references(d: str, random: object) -> None:
         assert plain == d[written.start : written.end]  # type: ignore[union-attr]
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(documents)
 def test_ranges_in_any_document(text: str) -> None:
     drawing = read(text)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from drawings import SVG, documents, read, svg
-from hypothesis import given, settings
+from drawings import SVG, documents, examples, read, svg
+from hypothesis import given
 
 from scantling.read import Limits, Source, Unreadable
 from scantling.read.markup import read_markup
@@ -110,7 +110,7 @@ def test_a_declared_encoding_does_not_matter_for_text() -> None:
     assert drawing.root.children[0].text == "é"
 
 
-@settings(max_examples=60, deadline=None)
+@examples(60)
 @given(documents)
 def test_places_of_elements_in_any_document(text: str) -> None:
     markup = read_markup(Source.from_text(text), Limits())

@@ -7,10 +7,11 @@ import math
 import numpy as np
 import pytest
 import svgelements
-from drawings import path_data
-from hypothesis import given, settings
+from drawings import examples, path_data
+from hypothesis import given
 from hypothesis import strategies as st
 
+from scantling.read import pathdata
 from scantling.read.drawing import ARC, CUBIC, LINE
 from scantling.read.flatten import points_at
 from scantling.read.pathdata import Outline, PathError, arc_through, read_path, scan
@@ -48,17 +49,19 @@ def lengthy(samples: np.ndarray) -> np.ndarray:
     return samples[np.abs(samples - samples[:, :1]).max(axis=(1, 2), initial=0.0) > 1e-9]
 
 
-@settings(max_examples=120, deadline=None)
+@examples(120)
 @given(path_data("MmLlHhVvCcSsZz") | path_data("MmLlHhVvQqTtZz") | path_data("MmLlCcQqAaZz"))
 def test_agrees_with_svgelements(d: str) -> None:
     outline, error = read_path(d)
     assert error is None
     ours, theirs = lengthy(sampled(outline)), lengthy(by_oracle(d))
     assert ours.shape == theirs.shape
-    np.testing.assert_allclose(ours, theirs, atol=1e-6)
+    # where radii are barely too small, the centre hangs on the square root of a rounding error:
+    # some 1e-8 of the size (a few hundred here) either way
+    np.testing.assert_allclose(ours, theirs, atol=1e-5)
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(
     st.one_of(
         path_data(),
@@ -85,6 +88,18 @@ def test_the_fast_reader_and_the_exact_scanner_agree(d: str) -> None:
             wanted = written.values[-2:]
             assert math.isclose(x, wanted[0], rel_tol=1e-6, abs_tol=1e-6)
             assert math.isclose(y, wanted[1], rel_tol=1e-6, abs_tol=1e-6)
+
+
+@examples(60)
+@given(path_data())
+def test_long_paths_are_read_in_pieces(d: str) -> None:
+    whole, _ = read_path(d)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(pathdata, "_PIECE", 8)
+        pieces, error = read_path(d)
+    assert error is None
+    for name in ("kind", "data", "first", "closed", "ordinal"):
+        assert getattr(pieces, name) == getattr(whole, name)
 
 
 def test_ordinals_count_the_segments_as_written() -> None:
@@ -174,7 +189,7 @@ def test_relative_rounding_adds_no_closing_line() -> None:
     assert list(outline.data[-6:-4]) == [0.1, 0.1]
 
 
-@settings(max_examples=100, deadline=None)
+@examples(100)
 @given(
     *[st.floats(-100, 100)] * 2, *[st.floats(0.01, 80)] * 2, st.floats(-400, 400),
     st.booleans(), st.booleans(), *[st.floats(-100, 100)] * 2,

@@ -3,6 +3,8 @@
 A drawing beyond one of them is Unreadable; the message names the limit and how to raise it.
 The defaults are far above real artwork (measured on some 25,000 public drawings: at most a few
 thousand elements, 30 levels and 100,000 segments) and far below what a computer notices.
+Memory while reading stays under 450 bytes for each segment and 2,000 for each element, which is
+some 20 to 160 times the text.
 """
 
 from __future__ import annotations

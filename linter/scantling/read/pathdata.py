@@ -154,18 +154,33 @@ _M, _m, _L, _l, _H, _h, _V, _v, _C, _c, _S, _s, _Q, _q, _T, _t, _Z, _z = range(1
 _QUADRATIC = -1  # kind of a segment that only T looks back at
 
 
+_letter = re.compile("[MmLlHhVvCcSsQqTtAaZz]").search
+_PIECE = 50_000
+
+
+def _pieces(d: str) -> Iterator[str]:
+    """Path data in pieces that begin with a command each, so that long paths do not become
+    millions of tokens at once."""
+    at = 0
+    while at < len(d):
+        found = _letter(d, at + _PIECE)
+        end = found.start() if found else len(d)
+        yield d[at:end]
+        at = end
+
+
 def _read(d: str) -> Outline:  # one loop: this is where reading spends its time
     outline = Outline()
     if "," in d and _bad_comma(d):
         raise ValueError
     if not d.isascii():
         raise ValueError
-    tokens = _tokens(d)
-    count = len(tokens)
-    if not count:
-        return outline
-    if tokens[0] not in "Mm":
-        raise ValueError
+    if d[:1] not in ("M", "m"):
+        begins = d.lstrip(" \t\n\r\f")[:1]
+        if not begins:
+            return outline
+        if begins not in "Mm":
+            raise ValueError
 
     kind, first, closed, ordinal = outline.kind, outline.first, outline.closed, outline.ordinal
     values: list[float] = []
@@ -176,189 +191,199 @@ def _read(d: str) -> Outline:  # one loop: this is where reading spends its time
     moved = 0  # number of the last moveto
     branch = -1
     previous = LINE  # kind of the segment before, for S and T
-    at = 0
-    while at < count:
-        token = tokens[at]
-        new = branches.get(token)
-        if new is not None:
-            branch = new
-            at += 1
-            if branch >= _Z:
-                number += 1
-                if begun:
-                    dx, dy = x0 - x, y0 - y
-                    if dx or dy:
-                        if len(kind) > first[-1] and (
-                            abs(dx) + abs(dy) <= 1e-12 * (abs(x) + abs(y) + abs(x0) + abs(y0))
-                        ):
-                            # rounding of relative commands, no line of its own
-                            if kind[-1] == LINE:
-                                values[-6:-4] = x0, y0
-                            elif kind[-1] == CUBIC:
-                                values[-2:] = x0, y0
-                        else:
+    for piece in (d,) if len(d) <= _PIECE else _pieces(d):
+        tokens = _tokens(piece)
+        count = len(tokens)
+        at = 0
+        while at < count:
+            token = tokens[at]
+            new = branches.get(token)
+            if new is not None:
+                branch = new
+                at += 1
+                if branch >= _Z:
+                    number += 1
+                    if begun:
+                        dx, dy = x0 - x, y0 - y
+                        if dx or dy:
+                            if len(kind) > first[-1] and (
+                                abs(dx) + abs(dy) <= 1e-12 * (abs(x) + abs(y) + abs(x0) + abs(y0))
+                            ):
+                                # rounding of relative commands, no line of its own
+                                if kind[-1] == LINE:
+                                    values[-6:-4] = x0, y0
+                                elif kind[-1] == CUBIC:
+                                    values[-2:] = x0, y0
+                            else:
+                                kind.append(LINE)
+                                values += (x, y, x0, y0, 0.0, 0.0, 0.0, 0.0)
+                                ordinal.append(number)
+                        elif len(kind) == first[-1]:
                             kind.append(LINE)
-                            values += (x, y, x0, y0, 0.0, 0.0, 0.0, 0.0)
+                            values += (x, y, x, y, 0.0, 0.0, 0.0, 0.0)
                             ordinal.append(number)
-                    elif len(kind) == first[-1]:
-                        kind.append(LINE)
-                        values += (x, y, x, y, 0.0, 0.0, 0.0, 0.0)
+                        closed[-1] = 1
+                        begun = False
+                    x, y = x0, y0
+                    previous = LINE
+                    continue
+            elif token[0] in "Aa":
+                relative = token[0] == "a"
+                if not begun:
+                    first.append(len(kind))
+                    closed.append(0)
+                    begun = True
+                place, end = 1, len(token)
+                while place < end:
+                    found = _arc(token, place)
+                    if not found:
+                        if place > 1 and not token[place:].strip(" \t\n\r\f"):
+                            break
+                        raise ValueError
+                    place = found.end()
+                    number += 1
+                    rx, ry, turn, large, sweep, px, py = found.groups()
+                    nx, ny = float(px), float(py)
+                    if relative:
+                        nx += x
+                        ny += y
+                    arc = arc_through(
+                        x, y, float(rx), float(ry), float(turn), large == "1", sweep == "1", nx, ny
+                    )
+                    if arc is not None:
+                        kind.append(ARC)
+                        values += arc
                         ordinal.append(number)
-                    closed[-1] = 1
-                    begun = False
-                x, y = x0, y0
-                previous = LINE
-                continue
-        elif token[0] in "Aa":
-            relative = token[0] == "a"
-            if not begun:
-                first.append(len(kind))
-                closed.append(0)
-                begun = True
-            place, end = 1, len(token)
-            while place < end:
-                found = _arc(token, place)
-                if not found:
-                    if place > 1 and not token[place:].strip(" \t\n\r\f"):
-                        break
+                    elif nx != x or ny != y:
+                        kind.append(LINE)
+                        values += (x, y, nx, ny, 0.0, 0.0, 0.0, 0.0)
+                        ordinal.append(number)
+                    x, y = nx, ny
+                if place == 1:
                     raise ValueError
-                place = found.end()
-                number += 1
-                rx, ry, turn, large, sweep, px, py = found.groups()
-                nx, ny = float(px), float(py)
-                if relative:
-                    nx += x
-                    ny += y
-                arc = arc_through(
-                    x, y, float(rx), float(ry), float(turn), large == "1", sweep == "1", nx, ny
-                )
-                if arc is not None:
-                    kind.append(ARC)
-                    values += arc
-                    ordinal.append(number)
-                elif nx != x or ny != y:
-                    kind.append(LINE)
-                    values += (x, y, nx, ny, 0.0, 0.0, 0.0, 0.0)
-                    ordinal.append(number)
-                x, y = nx, ny
-            if place == 1:
+                previous = LINE
+                branch = -1
+                at += 1
+                continue
+            elif branch < 0 or branch >= _Z:
                 raise ValueError
-            previous = LINE
-            branch = -1
-            at += 1
-            continue
-        elif branch < 0 or branch >= _Z:
-            raise ValueError
-        number += 1
-        if branch >= _C:
-            if not begun:
-                first.append(len(kind))
-                closed.append(0)
-                begun = True
-            if branch <= _s:
-                if branch <= _c:
-                    ax, ay, bx, by, nx, ny = map(float, tokens[at : at + 6])
-                    at += 6
-                    if branch == _c:
+            number += 1
+            if branch >= _C:
+                if not begun:
+                    first.append(len(kind))
+                    closed.append(0)
+                    begun = True
+                if branch <= _s:
+                    if branch <= _c:
+                        ax, ay, bx, by, nx, ny = map(float, tokens[at : at + 6])
+                        at += 6
+                        if branch == _c:
+                            ax += x
+                            ay += y
+                            bx += x
+                            by += y
+                            nx += x
+                            ny += y
+                    else:
+                        bx, by, nx, ny = map(float, tokens[at : at + 4])
+                        at += 4
+                        if branch == _s:
+                            bx += x
+                            by += y
+                            nx += x
+                            ny += y
+                        if previous == CUBIC:
+                            ax, ay = x + x - cx, y + y - cy
+                        else:
+                            ax, ay = x, y
+                    previous = CUBIC
+                    kind.append(CUBIC)
+                    values += (x, y, ax, ay, bx, by, nx, ny)
+                    ordinal.append(number)
+                    cx, cy, x, y = bx, by, nx, ny
+                    continue
+                if branch <= _q:
+                    ax, ay, nx, ny = map(float, tokens[at : at + 4])
+                    at += 4
+                    if branch == _q:
                         ax += x
                         ay += y
-                        bx += x
-                        by += y
                         nx += x
                         ny += y
                 else:
-                    bx, by, nx, ny = map(float, tokens[at : at + 4])
-                    at += 4
-                    if branch == _s:
-                        bx += x
-                        by += y
+                    nx, ny = map(float, tokens[at : at + 2])
+                    at += 2
+                    if branch == _t:
                         nx += x
                         ny += y
-                    if previous == CUBIC:
+                    if previous == _QUADRATIC:
                         ax, ay = x + x - cx, y + y - cy
                     else:
                         ax, ay = x, y
-                previous = CUBIC
+                previous = _QUADRATIC
                 kind.append(CUBIC)
-                values += (x, y, ax, ay, bx, by, nx, ny)
+                values += (
+                    x, y, (x + 2.0 * ax) / 3.0, (y + 2.0 * ay) / 3.0,
+                    (nx + 2.0 * ax) / 3.0, (ny + 2.0 * ay) / 3.0, nx, ny,
+                )  # fmt: skip
                 ordinal.append(number)
-                cx, cy, x, y = bx, by, nx, ny
+                cx, cy, x, y = ax, ay, nx, ny
                 continue
-            if branch <= _q:
-                ax, ay, nx, ny = map(float, tokens[at : at + 4])
-                at += 4
-                if branch == _q:
-                    ax += x
-                    ay += y
-                    nx += x
-                    ny += y
-            else:
+            previous = LINE
+            if branch <= _m:
                 nx, ny = map(float, tokens[at : at + 2])
                 at += 2
-                if branch == _t:
+                if branch == _m:
                     nx += x
                     ny += y
-                if previous == _QUADRATIC:
-                    ax, ay = x + x - cx, y + y - cy
-                else:
-                    ax, ay = x, y
-            previous = _QUADRATIC
-            kind.append(CUBIC)
-            values += (
-                x, y, (x + 2.0 * ax) / 3.0, (y + 2.0 * ay) / 3.0,
-                (nx + 2.0 * ax) / 3.0, (ny + 2.0 * ay) / 3.0, nx, ny,
-            )  # fmt: skip
+                if begun and len(kind) == first[-1]:
+                    kind.append(LINE)
+                    values += (x, y, x, y, 0.0, 0.0, 0.0, 0.0)
+                    ordinal.append(moved)
+                moved = number
+                first.append(len(kind))
+                closed.append(0)
+                begun = True
+                x = x0 = nx
+                y = y0 = ny
+                branch += 2  # further pairs are lines
+                continue
+            if branch <= _l:
+                nx, ny = map(float, tokens[at : at + 2])
+                at += 2
+                if branch == _l:
+                    nx += x
+                    ny += y
+            elif branch <= _h:
+                nx, ny = float(tokens[at]), y
+                at += 1
+                if branch == _h:
+                    nx += x
+            else:
+                nx, ny = x, float(tokens[at])
+                at += 1
+                if branch == _v:
+                    ny += y
+            if not begun:
+                first.append(len(kind))
+                closed.append(0)
+                begun = True
+            kind.append(LINE)
+            values += (x, y, nx, ny, 0.0, 0.0, 0.0, 0.0)
             ordinal.append(number)
-            cx, cy, x, y = ax, ay, nx, ny
-            continue
-        previous = LINE
-        if branch <= _m:
-            nx, ny = map(float, tokens[at : at + 2])
-            at += 2
-            if branch == _m:
-                nx += x
-                ny += y
-            if begun and len(kind) == first[-1]:
-                kind.append(LINE)
-                values += (x, y, x, y, 0.0, 0.0, 0.0, 0.0)
-                ordinal.append(moved)
-            moved = number
-            first.append(len(kind))
-            closed.append(0)
-            begun = True
-            x = x0 = nx
-            y = y0 = ny
-            branch += 2  # further pairs are lines
-            continue
-        if branch <= _l:
-            nx, ny = map(float, tokens[at : at + 2])
-            at += 2
-            if branch == _l:
-                nx += x
-                ny += y
-        elif branch <= _h:
-            nx, ny = float(tokens[at]), y
-            at += 1
-            if branch == _h:
-                nx += x
-        else:
-            nx, ny = x, float(tokens[at])
-            at += 1
-            if branch == _v:
-                ny += y
-        if not begun:
-            first.append(len(kind))
-            closed.append(0)
-            begun = True
-        kind.append(LINE)
-        values += (x, y, nx, ny, 0.0, 0.0, 0.0, 0.0)
-        ordinal.append(number)
-        x, y = nx, ny
+            x, y = nx, ny
+        # as numbers take less room in an array; the last segment may still be moved to its start
+        if len(values) > _PIECE:
+            outline.data.extend(values[:-8])
+            del values[:-8]
     if begun and len(kind) == first[-1]:
         kind.append(LINE)
         values += (x, y, x, y, 0.0, 0.0, 0.0, 0.0)
         ordinal.append(moved)
-    outline.data = array("d", values)
+    if outline.data:
+        outline.data.extend(values)
+    else:
+        outline.data = array("d", values)
     return outline
 
 
