@@ -14,7 +14,7 @@ from math import hypot
 import numpy as np
 
 from scantling.measure.model import Overlap
-from scantling.measure.overlaps import UNCOVERED, Runs
+from scantling.measure.overlaps import Runs
 from scantling.mend.course import Course
 from scantling.mend.curves import part
 from scantling.mend.drawn import Drawn
@@ -30,6 +30,9 @@ rule = "duplicate-line"
 
 SNAP = 2.0
 """tolerances; a double that ends this near to the end of a curve ends with it"""
+
+REST = 4.0
+"""tolerances; what is left of a line between two doubles, and no longer than this, goes too"""
 
 Span = tuple[float, float]
 
@@ -101,11 +104,11 @@ def _left(case: Case, contour: int, doubled: Sequence[Span]) -> list[Span]:
         kept.append((at, total))
     if course.closed and len(kept) > 1 and kept[0][0] == 0.0 and kept[-1][1] == total:
         around = kept[-1][1] - kept[-1][0] + kept[0][1]  # one piece through the first point
-        if around <= UNCOVERED * t:
+        if around <= REST * t:
             kept = kept[1:-1]
-        inner = [span for span in kept[1:-1] if span[1] - span[0] > UNCOVERED * t]
-        return [kept[0], *inner, kept[-1]] if around > UNCOVERED * t else inner
-    return [span for span in kept if span[1] - span[0] > UNCOVERED * t]
+        inner = [span for span in kept[1:-1] if span[1] - span[0] > REST * t]
+        return [kept[0], *inner, kept[-1]] if around > REST * t else inner
+    return [span for span in kept if span[1] - span[0] > REST * t]
 
 
 def _laps(low: float, high: float, total: float) -> list[Span]:
@@ -126,7 +129,7 @@ def _other_way(case: Case, first: int, second: int) -> bool:
         return False
     a, b = _course(case, first).total, _course(case, second).total
     assert case.sheet is not None
-    if abs(a - b) > UNCOVERED * case.sheet.tolerances.coincidence * 2.0:
+    if abs(a - b) > 2.0 * REST * case.sheet.tolerances.coincidence:
         raise Unwritable("its fill would go with the line")
     return True
 
