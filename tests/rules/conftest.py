@@ -1,7 +1,8 @@
-"""Judging a small drawing by one rule alone."""
+"""Judging a small drawing by one rule alone; and lets tests import the helpers beside them."""
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -13,6 +14,8 @@ from scantling.judge.finding import Finding
 from scantling.judge.packs import installed
 from scantling.judge.rule import rule_from
 from scantling.linter import Linter, Wanted
+
+sys.path.insert(0, str(Path(__file__).parent))
 
 Judge = Callable[[ModuleType, str, str], Sequence[Finding]]
 

@@ -31,6 +31,12 @@ LOOSE = 0.5
 EVEN = 0.1
 """mm: how far an outline may depart from the even margin, corners aside: it may be drawn by hand,
 or flattened another way."""
+BREADTH = 0.2
+"""Of a slight outline, both are less: LOOSE no more than this share of its breadth, 2 · area /
+length, which is the radius of a disc; EVEN no more than a quarter of it. What is tiny is like
+anything else that is."""
+LEAST = 1.0
+"""mm: outlines of less breadth go into nothing."""
 SAME = 0.03
 """mm: outlines whose invariants differ by no more are of one kind."""
 
@@ -144,12 +150,13 @@ def _candidates(table: _Table) -> list[tuple[Index, Index, float]]:
     import shapely
 
     head = np.array([int(members[0]) for members in table.members], np.int64)
-    is_opening = table.opening[head]
-    gaps, parts = np.flatnonzero(is_opening), np.flatnonzero(~is_opening)
-    if not len(gaps) or not len(parts):
-        return []
     of = table.figures
     area, length, spread = of.area[head], of.length[head], of.spread[head]
+    breadth = 2.0 * area / length
+    is_opening, large = table.opening[head], breadth >= LEAST
+    gaps, parts = np.flatnonzero(is_opening & large), np.flatnonzero(~is_opening & large)
+    if not len(gaps) or not len(parts):
+        return []
     room = np.stack([LOOSE * length * 1.5 + 10.0 * LOOSE**2, 0.02 * length + 60.0 * LOOSE])
     low, high = np.stack([area, length]) - room, np.stack([area, length]) + room
     windows = shapely.box(low[0, gaps], low[1, gaps], high[0, gaps], high[1, gaps])
@@ -158,7 +165,8 @@ def _candidates(table: _Table) -> list[tuple[Index, Index, float]]:
     a, b = gaps[a], parts[b]
     margin = 2.0 * (area[a] - area[b]) / (length[a] + length[b])
     size = np.abs(margin)
-    near = (size <= LOOSE) & (np.abs(length[a] - length[b]) <= 0.02 * length[a] + 60.0 * size)
+    near = size <= np.minimum(LOOSE, BREADTH * breadth[a])
+    near &= np.abs(length[a] - length[b]) <= 0.02 * length[a] + 60.0 * size
     # a strip of that margin along the outline moves a radius of gyration by no more than this
     moves = 0.1 + 0.02 * spread[a, 0] + size * (1.0 + length[a] * spread[a, 0] / area[a])
     near &= (np.abs(spread[a] - spread[b]) <= moves[:, None]).all(axis=1)
@@ -231,7 +239,8 @@ def least_clearance(opening: Array, part: Array, margin: float) -> float | None:
         other = shapely.symmetric_difference(_polygon(z * np.exp(1j * angle)), goal)
         if other.area < best - 1e-9:
             best, turn, differ = other.area, angle, other
-    if not np.isfinite(best) or not shapely.buffer(differ, -EVEN, quad_segs=4).is_empty:
+    even = min(EVEN, BREADTH / 4.0 * 2.0 * hole.area / hole.length)
+    if not np.isfinite(best) or not shapely.buffer(differ, -even, quad_segs=4).is_empty:
         return None
     laid = (part[:, 0] + 1j * part[:, 1] - middle) * np.exp(1j * turn)
     return _least(_polygon(laid), _polygon(opening[:, 0] + 1j * opening[:, 1] - there))

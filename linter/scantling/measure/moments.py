@@ -10,6 +10,7 @@ conjugate products.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -86,7 +87,7 @@ def figures(xy: Array, first: Index) -> Figures:
     radius = np.sqrt(np.abs(area) / np.pi)
     z = (z - centre[ring]) / radius[ring]
     step = step / radius[ring]
-    nodes, weights = np.polynomial.legendre.leggauss(NODES)
+    nodes, weights = _rule(NODES)
     at = z[:, None] + step[:, None] * (nodes + 1.0) / 2.0
     moments = []
     for p, q in PAIRS:
@@ -131,7 +132,7 @@ def _powers(ring: Complex, most: int) -> Complex:
     z = ring / np.abs(ring).max()
     step = np.roll(z, -1) - z
     area = np.abs((np.conj(z) * step).imag.sum()) / 2.0
-    nodes, weights = np.polynomial.legendre.leggauss(most // 2 + 2)
+    nodes, weights = _rule(most // 2 + 2)
     at = z[:, None] + step[:, None] * (nodes + 1.0) / 2.0
     part = np.conj(at) * step[:, None] * (weights / 4j)
     total = np.zeros(most + 1, np.complex128)
@@ -139,6 +140,13 @@ def _powers(ring: Complex, most: int) -> Complex:
         part *= at if n > 2 else at**2
         total[n] = part.sum()
     return np.asarray(total / area)
+
+
+@cache
+def _rule(number: int) -> tuple[Array, Array]:
+    """Nodes and weights of Gauss's rule on -1 to 1."""
+    nodes, weights = np.polynomial.legendre.leggauss(number)
+    return nodes, weights
 
 
 def alike(values: Array, within: float) -> Index:

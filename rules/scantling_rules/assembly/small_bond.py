@@ -6,8 +6,9 @@ from typing import Any
 
 from scantling.judge import Example, Fault, Level, OnSheet, page
 from scantling.judge.limits import mm
+from scantling.measure.model import Piece
 from scantling.measure.stack import Stacked
-from scantling.plan.model import Plan
+from scantling.plan.model import Plan, Stock
 
 id = "small-bond"
 level = "warning"
@@ -19,7 +20,8 @@ needs some area that can be wetted.
 
 Contact is where the finished part and the finished parts that it lies on touch, in the order of the
 design's stack. A part holds by its widest places, so its contact is as wide as the largest disc
-that goes into it: a thin tail beside a broad body does no harm.
+that goes into it: a thin tail beside a broad body does no harm. Of a part too small to be handled
+small-part speaks, not this rule.
 """
 remedy = """
 Where the finding is a note, use liquid adhesive for this part: nothing need be drawn anew.
@@ -109,6 +111,12 @@ fails = (
     Example(page(_BODY.format("M33 10H55V20H33Z"), 60), _ACRYLIC, "hardly any contact"),
 )
 
+
+def _too_small(part: Piece, stock: Stock) -> bool:
+    """Whether small-part speaks of a part: one cause, one finding."""
+    return part.sides[0] - stock.slot < max(stock.minimum.part, stock.bed_opening or 0.0)
+
+
 NEEDS = {
     "sheet": "use liquid adhesive: sheet adhesive needs",
     "liquid": "too little even for liquid adhesive, which needs",
@@ -125,13 +133,15 @@ def check(stacked: Stacked, plan: Plan, options: Mapping[str, Any]) -> Iterator[
         sheet, part = rest.body.sheet, rest.body.piece
         if not rest.on or sheet.stock.material.casefold() in itself:
             continue
+        if _too_small(part, sheet.stock):
+            continue
         area = float(rest.contact.area)
         below = stacked.bodies[rest.on[0]]
         for adhesive, milder in limits:
             least_area, least_width = options[f"{adhesive}-area"], options[f"{adhesive}-width"]
             # an outline that may be off by the slack makes an area that may be off by so much
             small = area < least_area - slack * rest.contact.length / 2.0
-            thin = not small and rest.widest < least_width - slack
+            thin = not small and not rest.holds(least_width - slack)
             if not small and not thin:
                 continue
             fault = partial(

@@ -151,7 +151,7 @@ def _carried(
     )
     allowed = max(options["least-overhang"], options["overhang"] * sheet.stock.thickness)
     least = options["carried"]
-    share = f"{100 * rest.carried:.0f} % of its area"
+    share = f"{int(100 * rest.carried)} % of its area"
     if rest.carried < least - 1e-6 and rest.overhang > slack:
         yield fault(
             message=f"part is carried by {names} on {share}, {100 * least:.0f} % are needed; "

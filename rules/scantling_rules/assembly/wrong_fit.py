@@ -156,26 +156,39 @@ def check(
         return
     wanted = Wanted(design.fit, options[f"{design.fit}-least"], options[f"{design.fit}-most"])
     slack = 2.0 * plan.job.chord
-    for fit in fits:
-        yield from _of_outline(fit, wanted, slack)
+    yield from _of_outlines(fits, wanted, slack)
     stocks = {sheet.stock.name: sheet.stock for sheet in plan.sheets}
     stocks |= {n: plan.job.stocks[n] for n in design.stack if n in plan.job.stocks}
     yield from _of_slots(slots, tuple(stocks.values()), wanted, slack, options["measured"])
 
 
-def _of_outline(fit: Fit, wanted: Wanted, slack: float) -> Iterator[Fault]:
-    tight = fit.tightest < wanted.least - slack
-    if not tight and fit.clearance <= wanted.most + slack:
-        return
-    opening, part = fit.openings[0], fit.parts[0]
-    found, bound = (fit.tightest, wanted.least) if tight else (fit.clearance, wanted.most)
+def _of_outlines(fits: Sequence[Fit], wanted: Wanted, slack: float) -> Iterator[Fault]:
+    """Parts of one sheet and openings of another with the same clearance are one finding: the kerf
+    has been left out of account, or the same offset was drawn, in all of them."""
+    groups: dict[tuple[str, str, bool, float], list[Fit]] = {}
+    for fit in fits:
+        tight = fit.tightest < wanted.least - slack
+        if tight or fit.clearance > wanted.most + slack:
+            labels = fit.parts[0].sheet.label, fit.openings[0].sheet.label
+            found = fit.tightest if tight else fit.clearance
+            groups.setdefault((*labels, tight, round(found, 2)), []).append(fit)
+    for (*_, tight, found), group in groups.items():
+        yield _of_outline(group, tight, found, wanted)
+
+
+def _of_outline(group: Sequence[Fit], tight: bool, found: float, wanted: Wanted) -> Fault:
+    parts = [side for fit in group for side in fit.parts]
+    openings = [side for fit in group for side in fit.openings]
+    part, opening = parts[0], openings[0]
+    number = "part and opening"
+    if len(parts) > 1 or len(openings) > 1:
+        number = f"{_number(parts, 'part')} and {_number(openings, 'opening')}"
+    shapes = "one outline" if len(group) == 1 else f"{len(group)} outlines"
+    bound = wanted.least if tight else wanted.most
     change = f"{mm(abs(found - bound))} {'smaller' if tight else 'larger'}"
-    which = ""
-    if len(fit.openings) > 1 or len(fit.parts) > 1:
-        which = f" ({_number(fit.parts, 'part')}, {_number(fit.openings, 'opening')})"
-    yield Fault(
-        message=f"part and opening of one outline{which}: clearance {mm(found)} per side finished, "
-        f"{wanted}; draw the part {change} on every side",
+    return Fault(
+        message=f"{number} of {shapes}: clearance {mm(found)} per side finished, {wanted}; "
+        f"draw {'the part' if len(parts) == 1 else 'parts'} {change} on every side",
         on=OnSheet(part.sheet, part.spot),
         at=part.piece.centre,
         measured=found,
@@ -183,7 +196,7 @@ def _of_outline(fit: Fit, wanted: Wanted, slack: float) -> Iterator[Fault]:
         part=part.piece.name,
         others=(
             (f"the opening, in {opening.sheet.label}", OnSheet(opening.sheet, opening.spot)),
-            *(("another such part", OnSheet(side.sheet, side.spot)) for side in fit.parts[1:]),
+            *(("another such part", OnSheet(side.sheet, side.spot)) for side in parts[1:]),
         ),
     )
 
