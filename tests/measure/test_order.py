@@ -44,3 +44,14 @@ def test_the_piece_is_the_one_that_comes_loose() -> None:
     facts = Sketch().ring(DISC).shape(RING, HOLE[::-1]).facts()
     (late,) = facts["order"]
     assert facts["pieces"][late.piece - 1].outer.contour == 1
+
+
+def test_lines_that_bound_pieces_lie_in_none() -> None:
+    """Four cells of 20, each edge drawn once; two of the lines join at a corner of the cells, and
+    are off by rounding."""
+    off = 5.0 + 1e-15 * 5
+    sketch = Sketch().line([(5, 5), (25, 5), (25, 25), (5, 25), (5, 5)])
+    sketch.line([(25, off), (45, off), (45, 25), (25, 25)])
+    sketch.line([(25, 25), (25, 45), (5, 45), (5, 25)])
+    sketch.line([(45, 25), (45, 45), (25, 45)])
+    assert found(sketch) == []

@@ -43,10 +43,13 @@ def order(lines: Lines, joined: Joined, faces: Faces) -> tuple[Late, ...]:
 
 
 def _lines_within(lines: Lines, joined: Joined, faces: Faces) -> tuple[Index, Index]:
-    """The last contour of each open chain, and the face that it lies in, if it is in one."""
+    """The last contour of each open chain that bounds no face, and the face that it lies in, if
+    it is in one."""
     import shapely
 
-    open_ = np.flatnonzero(~joined.ring & (np.diff(joined.start) > 1))
+    bounds = np.isin(joined.contours, faces.contour)
+    inside = ~np.logical_or.reduceat(bounds, joined.first[:-1]) if len(bounds) else joined.closed
+    open_ = np.flatnonzero(~joined.ring & (np.diff(joined.start) > 1) & inside)
     none = np.zeros(0, np.int64)
     if not len(open_):
         return none, none
