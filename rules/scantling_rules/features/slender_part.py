@@ -1,11 +1,12 @@
 """slender-part: a long limb that is too thin for its length."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from math import dist
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
 from scantling.measure.model import Limb, Piece
-from scantling.plan.model import Stock
+from scantling.plan.model import Minimums, Stock
 
 id = "slender-part"
 level = "warning"
@@ -17,13 +18,17 @@ snaps it at its root. Thin stock also warps along it.
 remedy = """
 Widen the limb or its root, shorten it, tie its end to the part, or back it with another layer.
 """
-source = "common practice, no source"
+source = (
+    "common practice, no source, for the allowance; that a bar's strength at its root goes by the "
+    "square of its width over its length is the textbook formula for a cantilever in bending"
+)
 parameters = {
     "slenderness": {
         "type": "number",
         "default": 15.0,
         "minimum": 2,
-        "description": "longest a limb may be, in multiples of its mean finished width",
+        "description": "length that a limb of the least width that the stock allows may have, in "
+        "multiples of that width; a limb twice as wide may be four times as long",
     },
     "brittle-slenderness": {
         "type": "number",
@@ -33,26 +38,48 @@ parameters = {
     },
 }
 _BODY = '<path d="M2 5H12V18H{0}V{1}H12V35H2Z"/>'
-passes = (Example(page(_BODY.format(36, 22))),)
-fails = (Example(page(_BODY.format(38, 19.8)), note="26 mm long, 1.6 mm wide after the cut"),)
+passes = (
+    Example(page(_BODY.format(26, 20))),
+    Example(page('<rect x="2" y="2" width="36" height="4"/>'), note="a sturdy bar"),
+)
+fails = (
+    Example(page(_BODY.format(38, 19.9)), note="26 mm long, 1.7 mm wide after the cut"),
+    Example(page('<rect x="2" y="2" width="36" height="2"/>'), note="a bar has one finding"),
+)
 
 
 def check(
-    limbs: Sequence[Limb], pieces: Sequence[Piece], stock: Stock, options: Mapping[str, float]
+    limbs: Sequence[Limb],
+    pieces: Sequence[Piece],
+    stock: Stock,
+    minimum: Minimums,
+    options: Mapping[str, float],
 ) -> Iterator[Fault]:
     names = {piece.number: piece.name for piece in pieces}
-    allowed = options["brittle-slenderness" if stock.brittle else "slenderness"]
+    slenderness = options["brittle-slenderness" if stock.brittle else "slenderness"]
+    told: list[Limb] = []
     for limb in limbs:
         width = limb.width - stock.slot
-        if width <= 0 or limb.length <= allowed * width:
+        allowed = slenderness * width * width / minimum.web
+        # What is below the minimum is said by thin-web, or by sharp-tip where it tapers.
+        if width < minimum.web or limb.length <= allowed:
             continue
+        if any(_same_bar(limb, other) for other in told):
+            continue
+        told.append(limb)
         yield Fault(
-            message=f"limb {mm(limb.length)} long and {mm(width)} wide finished: "
-            f"{limb.length / width:.1f} times its width, {stock.name} allows {allowed:.1f}",
+            message=f"limb {mm(limb.length)} long and {mm(width)} wide finished, "
+            f"{stock.name} allows {mm(allowed)} of length at this width",
             on=limb.spot,
-            measured=width,
-            required=limb.length / allowed,
+            measured=limb.length,
+            required=allowed,
             extent=limb.length,
             part=names.get(limb.piece, ""),
             mark=(limb.path,),
         )
+
+
+def _same_bar(limb: Limb, other: Limb) -> bool:
+    """A bar with two free ends is a limb from either of them."""
+    x, y = other.path[-1]
+    return limb.piece == other.piece and dist(limb.spot.at, (x, y)) <= 2.0 * limb.width
