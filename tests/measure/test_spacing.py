@@ -20,11 +20,11 @@ def spacing(*parts: shapely.Polygon) -> Spacing:
 
 
 def test_two_discs():
-    found = spacing(disc(0, 0, 10), disc(15, 20, 14))
+    found = spacing(disc(0, 0, 10, chord=1e-4), disc(15, 20, 14, chord=1e-4))
     # the middles are 25 mm apart
     (pair,) = found.nearer(1.1)
-    assert pair.distance == pytest.approx(1.0, abs=0.02)
-    assert pair.way.mean(axis=0) == pytest.approx((10.5 * 0.6, 10.5 * 0.8), abs=0.2)
+    assert pair.distance == pytest.approx(1.0, abs=2e-4)
+    assert pair.way.mean(axis=0) == pytest.approx((10.5 * 0.6, 10.5 * 0.8), abs=0.05)
     assert found.nearer(0.9) == ()
 
 

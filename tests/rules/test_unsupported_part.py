@@ -73,7 +73,7 @@ def test_a_star_through_a_ring_lies_on_the_base(findings_of):
 
 
 def test_nothing_below(findings_of):
-    svg = drawing(PLATE, rect(10, 10, 20, 20), rect(120, 10, 20, 20, name="lost"))
+    svg = drawing(PLATE, rect(10, 10, 20, 20), rect(120, 10, 25, 20, name="lost"))
     (finding,) = findings_of(rule, svg, job())
     assert finding.message == "part has no layer of the stack below it"
     assert finding.level is Level.ERROR
@@ -85,6 +85,22 @@ def test_a_whole_layer_beside_the_others_is_one_finding(findings_of):
     (finding,) = findings_of(rule, drawing(PLATE, *beside), job())
     assert finding.message == "none of the 5 parts of top has any layer of the stack below it"
     assert len(finding.related) == 4
+
+
+def test_a_copy_beside_the_stack_is_a_spare(findings_of):
+    """Turned and off the base; another outline, or one over a gap of the base, is lost instead."""
+    placed = rect(10, 10, 20, 12)
+    spares = [rect(130, 10, 20, 12, name="spare"), rect(130, 40, 12, 20, name="another")]
+    (finding,) = findings_of(rule, drawing(PLATE, placed, *spares), job())
+    assert finding.level is Level.NOTE
+    assert finding.message == (
+        "2 parts lie beside the stack, of the same outline as others of top: taken for spare"
+    )
+    (finding,) = findings_of(rule, drawing(PLATE, placed, rect(130, 10, 20, 13)), job())
+    assert finding.level is Level.ERROR
+    corner = f'<path fill="{BASE}" d="M0 0H100V40H40V100H0Z"/>'
+    (finding,) = findings_of(rule, drawing(corner, placed, rect(60, 60, 20, 12)), job())
+    assert finding.level is Level.ERROR
 
 
 def test_an_inlay_needs_nothing_below(findings_of):

@@ -200,3 +200,4 @@ def test_thickness_of_cast_acrylic(findings_of):
 def test_options(findings_of):
     assert findings_of(rule, inlay(0.0), job("snug", 'snug-most = "0.25 mm"')) == ()
     assert findings_of(rule, inlay(-0.4), job("press", "press-least = -0.25")) == ()
+    assert findings_of(rule, inlay(-0.4), job("press", 'press-least = "-0.25 mm"')) == ()

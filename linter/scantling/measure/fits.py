@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from scantling.measure.facts import Facts
 from scantling.measure.model import Arrangement, Array, Piece, Spot
-from scantling.measure.moments import Complex, Figures, alike, figures, turns
+from scantling.measure.moments import SAME, Complex, Figures, alike, figures, turns
 from scantling.plan.model import Design, Sheet
 
 Index = NDArray[np.int64]
@@ -37,8 +37,6 @@ length, which is the radius of a disc; EVEN no more than a quarter of it. What i
 anything else that is."""
 LEAST = 1.0
 """mm: outlines of less breadth go into nothing."""
-SAME = 0.03
-"""mm: outlines whose invariants differ by no more are of one kind."""
 
 
 class Side(NamedTuple):

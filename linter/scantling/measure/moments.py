@@ -21,6 +21,8 @@ Index = NDArray[np.int64]
 Complex = NDArray[np.complex128]
 
 PAIRS = ((1, 1), (2, 0), (2, 1), (3, 0), (2, 2), (3, 1), (4, 0))
+SAME = 0.03
+"""mm: outlines whose invariants differ by no more are of one kind."""
 NODES = 3
 """Gauss's rule is exact for powers up to 2 · 3 - 1 = p + q + 1."""
 

@@ -23,6 +23,7 @@ from scantling.measure.facts import Facts
 from scantling.measure.finish import finished
 from scantling.measure.groups import stretches
 from scantling.measure.model import Piece
+from scantling.measure.moments import SAME, alike, figures
 from scantling.plan.model import Design, Sheet
 
 Index = NDArray[np.int64]
@@ -66,6 +67,8 @@ class Rest:
     overhang   distance from the hull to the furthest point of the part beyond it; `furthest` is
                that point, `edge` the nearest of the hull
     held       True where nothing is below it, but other parts are around it: an inlay
+    spare      True where nothing is below it, it lies beside all the layers below, and its outline
+               is that of a part of its sheet which lies on something: a copy
     """
 
     body: Body
@@ -78,6 +81,7 @@ class Rest:
     furthest: tuple[float, float]
     edge: tuple[float, float]
     held: bool
+    spare: bool
 
     @cached_property
     def widest(self) -> float:
@@ -184,6 +188,7 @@ def _rests(bodies: Sequence[Body]) -> list[Rest]:
     held = np.zeros(len(upper), bool)
     loose = np.flatnonzero(begin == end)
     held[loose] = _held(shapes, upper[loose])
+    spare = _copies(bodies, layer, upper, begin == end)
     return [
         Rest(
             body=bodies[k],
@@ -196,6 +201,7 @@ def _rests(bodies: Sequence[Body]) -> list[Rest]:
             furthest=tuple(furthest[n].tolist()),
             edge=tuple(edge[n].tolist()),
             held=bool(held[n]),
+            spare=bool(spare[n]),
         )
         for n, (k, a, b) in enumerate(
             zip(upper.tolist(), begin.tolist(), end.tolist(), strict=True)
@@ -277,6 +283,31 @@ def _held(shapes: Shapes, which: Index) -> NDArray[np.bool_]:
     whole = np.append(0.0, np.cumsum(length))
     share = np.diff(along[first]), np.diff(whole[first])
     return np.asarray(share[0] >= HELD * share[1])
+
+
+def _copies(
+    bodies: Sequence[Body], layer: Index, upper: Index, loose: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
+    """Which upper parts are loose, lie beside the box around all layers below theirs, and have the
+    outline of one of their layer that is not loose."""
+    import shapely
+
+    copies = np.zeros(len(upper), bool)
+    for level in np.unique(layer[upper[loose]]).tolist():
+        mine = np.flatnonzero(layer[upper] == level)
+        if loose[mine].all():
+            continue
+        under = shapely.box(*shapely.total_bounds([b.shape for b in bodies if b.layer < level]))
+        rings = [
+            shapely.get_coordinates(shapely.get_exterior_ring(bodies[k].piece.polygon))[:-1]
+            for k in upper[mine].tolist()
+        ]
+        first = np.cumsum([0, *(len(ring) for ring in rings)])
+        kind = alike(figures(np.concatenate(rings), first).invariants(), SAME)
+        carried = np.isin(kind, kind[~loose[mine]])
+        outside = [not bodies[k].shape.intersects(under) for k in upper[mine].tolist()]
+        copies[mine] = loose[mine] & carried & outside
+    return copies
 
 
 def _pieces_of(outlines: Shapes) -> tuple[Points, Points, Index]:

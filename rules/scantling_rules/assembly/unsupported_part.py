@@ -23,6 +23,7 @@ Parts are laid on one another as drawn, layer by layer in the order of the desig
 lies on the highest of what is below it: one that lies wholly in an opening of the layer below lies
 on the layer beneath. What lies between two places that carry a part is carried too. A part with
 nothing below but with other parts close around most of its outline is an inlay, held by its fit.
+A copy of a part that is carried, laid beside all that is below, is taken for a spare: a note.
 """
 remedy = """
 Move the part, make it or what is below it larger, or give it a support of its own. Where the order
@@ -98,11 +99,14 @@ def check(stacked: Stacked, plan: Plan, options: Mapping[str, float]) -> Iterato
     slack = 2.0 * plan.job.chord
     for _, layer in groupby(stacked.rests, lambda rest: rest.body.layer):
         rests = list(layer)
-        loose = [rest for rest in rests if not rest.on and not rest.held]
+        loose = [rest for rest in rests if not rest.on and not rest.held and not rest.spare]
+        spares = [rest for rest in rests if rest.spare]
         if len(loose) == len(rests) > 1:
             yield _whole_layer(loose)
         else:
             yield from map(_loose, loose)
+        if spares:
+            yield _spares(spares)
         for rest in rests:
             if rest.on:
                 yield from _carried(rest, stacked, options, slack)
@@ -119,6 +123,21 @@ def _whole_layer(loose: Sequence[Rest]) -> Fault:
         measured=0.0,
         unit="%",
         others=tuple(("another of them", OnSheet(sheet, r.body.piece.outer)) for r in loose[1:]),
+    )
+
+
+def _spares(spares: Sequence[Rest]) -> Fault:
+    """Copies beside the stack: spares, or cut to make a jig by."""
+    sheet, part = spares[0].body.sheet, spares[0].body.piece
+    some = "a part lies" if len(spares) == 1 else f"{len(spares)} parts lie"
+    return Fault(
+        message=f"{some} beside the stack, of the same outline as others of {sheet.label}: taken "
+        f"for spare",
+        on=OnSheet(sheet, part.outer),
+        at=part.centre,
+        part=part.name,
+        others=tuple(("another of them", OnSheet(sheet, r.body.piece.outer)) for r in spares[1:]),
+        level=Level.NOTE,
     )
 
 
