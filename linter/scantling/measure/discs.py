@@ -20,6 +20,7 @@ import numpy as np
 
 from scantling.measure.facing import FACING, Stretches, facing_pairs, within
 from scantling.measure.outline import BX, DUST, LENGTH, TX, TY, Array, Flags, Index, Outline
+from scantling.measure.pairs import BLOCK
 
 LEAST_OPPOSED = -np.cos(FACING)
 INWARD = np.array([[1.0], [1.0], [-1.0], [-1.0]])
@@ -73,18 +74,29 @@ def discs_of(o: Outline, reach: float, chord: float) -> Discs:
     i, j, stretches = facing_pairs(o, reach)
     if len(i) == 0:
         return NONE
-    found = [d for d in (_saddles(o, i, j, reach), _runs(o, i, j, reach)) if len(d)]
-    if not found:
-        return NONE
-    discs = found[0]
-    if len(found) > 1:
-        discs = Discs(
-            np.concatenate([d.rows for d in found], axis=1),
-            np.concatenate([d.i for d in found]),
-            np.concatenate([d.j for d in found]),
-            np.concatenate([d.web for d in found]),
-        )
+    found = []
+    for first in range(0, len(i), BLOCK // 8):
+        part = slice(first, first + BLOCK // 8)
+        for make in (_saddles, _runs):
+            discs = make(o, i[part], j[part], reach)
+            if len(discs):
+                found.append(discs)
+    if len(found) > 2:  # too many to look into all at a time
+        found = [d.take(_empty(o, d, stretches, chord)) for d in found]
+        return _together(found)
+    discs = _together(found)
     return discs.take(_empty(o, discs, stretches, chord))
+
+
+def _together(some: list[Discs]) -> Discs:
+    if len(some) < 2:
+        return some[0] if some else NONE
+    return Discs(
+        np.concatenate([d.rows for d in some], axis=1),
+        np.concatenate([d.i for d in some]),
+        np.concatenate([d.j for d in some]),
+        np.concatenate([d.web for d in some]),
+    )
 
 
 def _saddles(o: Outline, i: Index, j: Index, reach: float) -> Discs:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from scantling.measure.outline import BX, LENGTH, TX, TY, Array, Flags, Index, Outline
-from scantling.measure.pairs import boxes_that_meet, cut_up
+from scantling.measure.pairs import boxes_that_meet, cut_up, in_blocks, joined
 
 FACING = np.pi / 6.0
 """Largest angle between the radius to one touching point and the other's, turned round."""
@@ -69,6 +69,18 @@ def facing_pairs(o: Outline, reach: float) -> tuple[Index, Index, Stretches]:
         a, b = np.concatenate((a, bent)), np.concatenate((b, bent))
     if len(a) == 0:
         return a, b, s
+    count = s.edges[a] * s.edges[b]
+    i, j = joined([_pairs(o, s, span, a[part], b[part], reach) for part in in_blocks(count)])
+    if s.piece is not None:
+        key = np.unique(i * len(o) + j)
+        i, j = key // len(o), key % len(o)
+    return i, j, s
+
+
+def _pairs(
+    o: Outline, s: Stretches, span: Array, a: Index, b: Index, reach: float
+) -> tuple[Index, Index]:
+    """Of stretches a and b the edges that may face each other."""
     i, j = _spelt_out(s, a, b)
     box_i, box_j = _boxes(o.rows[: BX + 2, i]), _boxes(o.rows[: BX + 2, j])
     keep = box_i[0] + box_j[2] <= reach
@@ -77,11 +89,7 @@ def facing_pairs(o: Outline, reach: float) -> tuple[Index, Index, Stretches]:
     keep &= box_i[3] + box_j[1] <= reach
     i, j = i[keep], j[keep]
     keep = _opposed(span, i, j)
-    i, j = i[keep], j[keep]
-    if s.piece is not None:
-        key = np.unique(i * len(o) + j)
-        i, j = key // len(o), key % len(o)
-    return i, j, s
+    return i[keep], j[keep]
 
 
 def _boxes(ends: Array) -> Array:

@@ -18,6 +18,8 @@ Points = NDArray[np.float64]
 Index = NDArray[np.int64]
 Numbers = NDArray[np.float64]
 
+BLOCK = 1 << 17
+"""Pairs to work on at a time: beyond that caches are lost, and memory is a matter."""
 FEW = 64
 """Up to so many boxes all pairs are compared."""
 
@@ -76,16 +78,34 @@ def boxes_that_meet(boxes: Numbers) -> tuple[Index, Index]:
     ahead = line[order].searchsorted(offset[order] + high_x[item], side="right")
     stop = ahead.copy()
     ahead -= np.arange(1, len(item) + 1)
-    total = ahead.cumsum()
-    second = np.arange(total[-1])
-    second -= (total - stop).repeat(ahead)
-    a, b = item.repeat(ahead), item[second]
-    # boxes that share several strips are paired in the first of them
-    keep = low_y[a] <= high_y[b]
-    keep &= low_y[b] <= high_y[a]
-    keep &= strip.repeat(ahead) == np.maximum(top[a], top[b])
-    a, b = a[keep], b[keep]
+    found = []
+    for part in in_blocks(ahead):
+        many = ahead[part]
+        total = many.cumsum()
+        second = np.arange(total[-1])
+        second -= (total - stop[part]).repeat(many)
+        a, b = item[part].repeat(many), item[second]
+        # boxes that share several strips are paired in the first of them
+        keep = low_y[a] <= high_y[b]
+        keep &= low_y[b] <= high_y[a]
+        keep &= strip[part].repeat(many) == np.maximum(top[a], top[b])
+        found.append((a[keep], b[keep]))
+    a, b = (
+        found[0] if len(found) == 1 else (np.concatenate(ends) for ends in zip(*found, strict=True))
+    )
     return np.minimum(a, b), np.maximum(a, b)
+
+
+def in_blocks(count: Index) -> list[slice]:
+    """Slices of things that make so many others each, such that those of a slice, and what is
+    computed with them, fit into a cache."""
+    total = count.cumsum()
+    if total[-1] <= BLOCK:
+        return [slice(0, len(count))]
+    stops = total.searchsorted(np.arange(BLOCK, total[-1] + BLOCK, BLOCK), side="right")
+    stops = np.unique(np.minimum(np.maximum(stops, 1), len(count)))
+    stops = np.unique(np.append(stops, len(count)))
+    return [slice(a, b) for a, b in zip([0, *stops[:-1].tolist()], stops.tolist(), strict=True)]
 
 
 def cut_up(length: Numbers, limit: Numbers | float) -> tuple[Index, Numbers, Numbers]:
