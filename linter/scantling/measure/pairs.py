@@ -90,10 +90,15 @@ def boxes_that_meet(boxes: Numbers) -> tuple[Index, Index]:
         keep &= low_y[b] <= high_y[a]
         keep &= strip[part].repeat(many) == np.maximum(top[a], top[b])
         found.append((a[keep], b[keep]))
-    a, b = (
-        found[0] if len(found) == 1 else (np.concatenate(ends) for ends in zip(*found, strict=True))
-    )
+    a, b = joined(found)
     return np.minimum(a, b), np.maximum(a, b)
+
+
+def joined(found: list[tuple[Index, Index]]) -> tuple[Index, Index]:
+    """Pairs found in blocks, as one."""
+    if len(found) == 1:
+        return found[0]
+    return np.concatenate([a for a, _ in found]), np.concatenate([b for _, b in found])
 
 
 def in_blocks(count: Index) -> list[slice]:
