@@ -19,9 +19,9 @@ from scantling.mend.course import Course
 from scantling.mend.curves import part
 from scantling.mend.drawn import Drawn
 from scantling.mend.edit import Edit
-from scantling.mend.elements import taken_out
 from scantling.mend.path import Changes, Op, Point, Unwritable
 from scantling.mend.repair import Case, Found, Refusal, Repair
+from scantling.mend.taking import free, taken
 from scantling.read.drawing import Shape
 from scantling.read.flatten import bounds
 from scantling.read.tree import Node
@@ -62,7 +62,7 @@ def _mended(case: Case, runs: Runs, overlap: Overlap) -> Repair:
     whole = True
     for index, contours in by_shape.items():
         shape = case.drawing.shapes[index]
-        _free(case, shape)
+        free(case, shape)
         whole = whole and not any(contours.values())
         node, new = _without(case, shape, contours)
         nodes.append(node)
@@ -158,25 +158,13 @@ def _covers(case: Case, one: Shape, other: Shape) -> bool:
     return False
 
 
-def _free(case: Case, shape: Shape) -> None:
-    """Raise Unwritable for a shape that is made in other ways too, which it must stay for."""
-    ways = {
-        (k, int(operation))
-        for k, sheet in enumerate(case.plan.sheets)
-        for operation in np.unique(sheet.lines.operation[sheet.lines.shape == shape.index])
-    }
-    if len(ways) > 1:
-        raise Unwritable("its line is made in another way too")
-
-
 # In the text
 
 
 def _without(case: Case, shape: Shape, contours: dict[int, list[Span]]) -> tuple[Node, list[Edit]]:
     """The element that changes, and the edits that leave of each contour what is kept."""
-    if not any(contours.values()) and len(contours) == len(shape.contours):
-        node = _element(case, shape)
-        return node, [taken_out(case.drawing.source, node)]
+    if not any(contours.values()):
+        return taken(case, shape, contours)
     if not case.drawn_once(shape):
         raise Unwritable("its element is drawn in other places too")
     drawn = case.drawn(shape)
@@ -198,16 +186,6 @@ def _without(case: Case, shape: Shape, contours: dict[int, list[Span]]) -> tuple
         ]
     ops = [op for begin, piece in pieces for op in (Op("M", begin), *piece)]
     return shape.node, drawn.drawn_as(ops)
-
-
-def _element(case: Case, shape: Shape) -> Node:
-    """The element that draws a shape and nothing else."""
-    for use in shape.uses:
-        if sum(use in other.uses for other in case.drawing.shapes) == 1:
-            return use
-    if shape.uses or not case.drawn_once(shape):
-        raise Unwritable("its element is drawn in other places too")
-    return shape.node
 
 
 Piece = tuple[Point, list[Op]]

@@ -44,10 +44,10 @@ def taken_out(source: Source, node: Node) -> Edit:
     if any(child.tag not in _NAMES for child in node.children):
         raise Unwritable("other elements are inside it")
     start, end = whole_range(source, node)
-    return Edit(*_with_line(source.text, start, end), "")
+    return Edit(*with_line(source.text, start, end), "")
 
 
-def _with_line(text: str, start: int, end: int) -> tuple[int, int]:
+def with_line(text: str, start: int, end: int) -> tuple[int, int]:
     """A range, widened to whole lines where nothing else stands on them."""
     begin = start
     while begin and text[begin - 1] in " \t":

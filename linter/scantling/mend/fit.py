@@ -8,9 +8,9 @@ the curve by more than the tolerance, nor the curve off the line through the poi
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
-from math import cos, radians
+from math import ceil, cos, log10, radians
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +31,17 @@ def fitted(points: Array, tolerance: float) -> list[Op]:
     """Commands from the first of n points (n, 2) to the last, through corners, within the
     tolerance of all the others and of the line through them. Neighbours must differ."""
     return [op for run in _runs(points) for op in _fitted(run, tolerance)]
+
+
+def rounded(ops: Sequence[Op], within: float) -> list[Op]:
+    """The commands with numbers no longer than exactness within `within` asks for, but for where
+    the last one ends."""
+    places = max(ceil(-log10(within)), 0)
+    done = [Op(op.letter, tuple(round(v, places) for v in op.values)) for op in ops]
+    if done:
+        last = done.pop()
+        done.append(Op(last.letter, (*last.values[:-2], *ops[-1].values[-2:])))
+    return done
 
 
 def _runs(points: Array) -> Iterator[Array]:

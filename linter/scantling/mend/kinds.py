@@ -31,7 +31,10 @@ class Kind(NamedTuple):
 KINDS = (
     Kind("open-path", True, "close outlines, join ends"),
     Kind("duplicate-line", True, "keep one of the lines on top of each other"),
+    Kind("stray-fragment", True, "take out what is too short to be meant"),
     Kind("self-crossing", True, "take small loops out of outlines"),
+    Kind("crowded-nodes", True, "draw dense nodes as fewer curves"),
+    Kind("inside-last", True, "put inner cuts first"),
     Kind("unassigned-colour", True, "put the assigned colour for one that is close", False),
     Kind("ambiguous-outline", False, "make outlines of wide strokes"),
     Kind("thin-web", False, "grow webs to the minimum"),

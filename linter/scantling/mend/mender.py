@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
-from scantling.judge.engine import Verdict
+from scantling.judge.engine import Verdict, settings
 from scantling.judge.finding import Finding
 from scantling.judge.places import Subjects
 from scantling.linter import TROUBLES, Linter
@@ -98,7 +98,7 @@ class Mender:
         look = self.look(source, path)
         result = Mended(source, source.text)
         for _ in range(ROUNDS):
-            offers, left = self.offers(look)
+            offers, left = self.offers(look, path)
             kept, refused = self._kept(look, offers, path)
             if not kept:
                 result.left = _in_order([*left, *refused])
@@ -123,7 +123,7 @@ class Mender:
 
     # What could be done
 
-    def offers(self, look: Look) -> tuple[list[Offer], list[Left]]:
+    def offers(self, look: Look, path: str) -> tuple[list[Offer], list[Left]]:
         """The repairs for findings that stand, in the order of the text, one for each set of
         edits; and the findings of the chosen rules that nothing is offered for."""
         standing = [f for f in look.verdict.findings if f.accepted is None]
@@ -134,7 +134,7 @@ class Mender:
             mine = [finding for finding in standing if finding.rule == kind.rule]
             if not mine:
                 continue
-            for found, findings in self._proposed(look, kind, mine):
+            for found, findings in self._proposed(look, kind, mine, path):
                 if isinstance(found, Refusal):
                     left |= {id(f): Left(f, found.reason) for f in findings if id(f) not in left}
                     continue
@@ -150,10 +150,12 @@ class Mender:
         return ordered, [one for key, one in left.items() if key not in met]
 
     def _proposed(
-        self, look: Look, kind: Kind, mine: Sequence[Finding]
+        self, look: Look, kind: Kind, mine: Sequence[Finding], path: str
     ) -> Iterator[tuple[Repair | Refusal, tuple[Finding, ...]]]:
         """What one kind of repair offers, with the findings meant."""
         plan = look.plan
+        rule = self.linter.setting(path).book.by_id()[kind.rule]
+        _, options = settings(rule, plan.job.rules)
         sheets = zip(plan.sheets, look.verdict.facts, strict=True)
         scopes = list(sheets) if kind.of_sheet else [(None, Facts({}, {}))]
         for sheet, facts in scopes:
@@ -162,7 +164,7 @@ class Mender:
             here = [f for f in mine if sheet is None or f.stock == label]
             if not here:
                 continue
-            for found in kind.repairs(Case(plan, facts, self.wish, sheet)):
+            for found in kind.repairs(Case(plan, facts, self.wish, sheet, options)):
                 on = found.on if isinstance(found, Repair) else (found.on,)
                 places = {subjects.place(subject) for subject in on}
                 findings = tuple(f for f in here if f.place in places and found.words in f.message)
@@ -185,7 +187,7 @@ class Mender:
 
     def fixes(self, look: Look, path: str) -> list[Offer]:
         """The repairs of which each can be applied to the text as it is."""
-        offers, _ = self.offers(look)
+        offers, _ = self.offers(look, path)
         kept: list[Offer] = []
         while offers:
             batch: list[Offer] = []

@@ -148,6 +148,48 @@ def redrawn(d: str, steps: Sequence[Step], changes: Changes, manner: Manner) -> 
     return edits
 
 
+def rearranged(d: str, steps: Sequence[Step], order: Sequence[int], manner: Manner) -> list[Edit]:
+    """The edit of path data that puts its subpaths in another order (their numbers), each as it
+    is written but for where it begins. Raises Unwritable."""
+    of: dict[int, list[Step]] = {}
+    for step in steps:
+        of.setdefault(step.subpath, []).append(step)
+    between = [d[of[k - 1][-1].end : of[k][0].start].replace(",", "") for k in range(1, len(of))]
+    texts = [_movable(d, of[k], manner) for k in order]
+    new = texts[0]
+    for separator, text in zip(between, texts[1:], strict=True):
+        new += separator + text
+    start, end = steps[0].start, steps[-1].end
+    edit = _least(d, Edit(start, end, new))
+    wanted = [op for k in order for op in _begun(of[k])]
+    _check(applied(d, [edit]), wanted, manner.within)
+    return [edit]
+
+
+def _begun(steps: Sequence[Step]) -> list[Op]:
+    """The commands of a subpath, with the moveto that one behind a Z does without."""
+    ops = [step.op for step in steps]
+    return ops if ops[0].letter == "M" else [Op("M", steps[0].pen), *ops]
+
+
+def _movable(d: str, steps: Sequence[Step], manner: Manner) -> str:
+    """The text of a subpath that means the same wherever it stands."""
+    first, last = steps[0], steps[-1]
+    if first.op.letter != "M":
+        begin = "M" + manner.numbers(first.pen)
+        if first.spelled:
+            return begin + d[first.start : last.end]
+        return begin + first.letter + d[first.start : last.end]
+    if first.letter == "M" and first.spelled:
+        return d[first.start : last.end]
+    begin = "M" + manner.numbers(first.to)
+    if len(steps) == 1:
+        return begin
+    second = steps[1]
+    rest = d[second.start : last.end]
+    return _beside(begin, rest if second.spelled else second.letter + rest)
+
+
 Item = tuple[int, Op | None]
 """The number of the step in whose place it stands, and a new command; None: the step as it is."""
 

@@ -10,7 +10,7 @@ A module of this room that mends the findings of a rule holds
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
@@ -77,12 +77,13 @@ class Wish:
 
 @dataclass
 class Case:
-    """One drawing, or one sheet of it, with its facts."""
+    """One drawing, or one sheet of it, with its facts; `options` are those of the rule."""
 
     plan: Plan
     facts: Facts
     wish: Wish
     sheet: Sheet | None = None
+    options: Mapping[str, Any] = field(default_factory=dict)
     _drawn: dict[int, Drawn] = field(default_factory=dict)
 
     @property

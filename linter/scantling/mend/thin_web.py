@@ -19,7 +19,7 @@ from scantling.mend.course import Course
 from scantling.mend.curves import point
 from scantling.mend.drawn import Bit, Drawn
 from scantling.mend.edit import Edit
-from scantling.mend.fit import fitted
+from scantling.mend.fit import fitted, rounded
 from scantling.mend.path import Changes, Op, Unwritable
 from scantling.mend.repair import Case, Found, Refusal, Repair
 from scantling.mend.splice import Spot, Stretch, splice
@@ -29,7 +29,9 @@ Array = NDArray[np.float64]
 rule = "thin-web"
 
 FINE = 0.25
-"""Part of the chord tolerance to which the discs are flattened."""
+"""Part of the chord tolerance to which discs are flattened, and to which curves are fitted."""
+ROUND = 0.05
+"""Part of that to which their numbers are rounded."""
 
 
 def repairs(case: Case) -> Found:
@@ -191,4 +193,5 @@ def _ops(
     user[0], user[-1] = (point(bits[k].pen, bits[k].op, t) for k, t in (start, end))
     stretch = np.hypot(*np.diff(user, axis=0).T).sum() / np.hypot(*np.diff(way, axis=0).T).sum()
     keep = np.append(True, np.hypot(*np.diff(user, axis=0).T) > 1e-9)
-    return tuple(fitted(user[keep], FINE * chord * float(stretch)))
+    within = FINE * chord * float(stretch)
+    return tuple(rounded(fitted(user[keep], within), ROUND * within))

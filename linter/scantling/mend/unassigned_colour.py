@@ -68,15 +68,14 @@ class _Places:
             self._read_sheets()
 
     def _read_sheets(self) -> None:
-        from scantling.read.stylesheets import Screen, match_sheets
+        from scantling.read.stylesheets import Screen, Sheets
 
         limits = Limits()
         markup = read_markup(self.source, limits)
         page = self.drawing.page
         self.sheets = markup.sheets
-        matched = match_sheets(
-            markup.root, self.sheets, Screen(page.width, page.height), limits, lambda *_: None
-        )
+        read = Sheets(markup.root, Screen(page.width, page.height), limits, lambda *_: None)
+        matched = read.match(markup.sheets)
         for node, declarations in matched.items():
             self.styled[node.offset] = {name for name, _, _ in declarations}
 
