@@ -71,8 +71,8 @@ def _option(name: str, schema: Mapping[str, Any]) -> str:
         )
         if key in schema
     ]
-    text = schema.get("description", "")
-    return f"- `{name}` = `{schema['default']}`{unit}: {text}{' (' + ', '.join(bounds) + ')' if bounds else ''}"
+    within = f" ({', '.join(bounds)})" if bounds else ""
+    return f"- `{name}` = `{schema['default']}`{unit}: {schema.get('description', '')}{within}"
 
 
 def _examples(title: str, examples: Iterable[Example]) -> str:
