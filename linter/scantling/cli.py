@@ -279,11 +279,25 @@ def lint(
 
 @cli.command()
 @click.argument("rule", required=False, shell_complete=_offered("rules"))
-def explain(rule: str | None) -> None:
+@click.option(
+    "--pages",
+    metavar="FOLDER",
+    type=click.Path(file_okay=False),
+    help="Write all of it into a folder as Markdown, with the examples drawn.",
+)
+def explain(rule: str | None, pages: str | None) -> None:
     """Explain RULE: what it finds, why it matters, what to do; without RULE, list them all."""
     from scantling.report.explain import page, table
 
     book = _book()
+    if pages is not None:
+        from scantling.handbook import write_handbook
+
+        try:
+            click.echo(f"{write_handbook(book, pages)} files in {pages}")
+        except OSError as error:
+            raise click.UsageError(f"the pages cannot be written: {error}") from error
+        return
     if rule is None:
         click.echo(table(book.rules), nl=False)
         return
