@@ -41,7 +41,10 @@ def repo(tmp_path: Path) -> Path:
     git(work, "config", "user.email", "maker@example.invalid")
     done = subprocess.run(
         [sys.executable, "-m", "pre_commit", "install"],
-        cwd=work, capture_output=True, text=True, env=environment(tmp_path),
+        cwd=work,
+        capture_output=True,
+        text=True,
+        env=environment(tmp_path),
     )
     assert done.returncode == 0, done.stdout + done.stderr
     return work

@@ -1,6 +1,8 @@
 """What the project promises about itself."""
 
 import os
+import subprocess
+import sys
 import tomllib
 from pathlib import Path
 
@@ -32,3 +34,30 @@ def test_rooms_know_only_the_rooms_before_them(room: str):
         text = module.read_text(encoding="utf-8")
         for name in later:
             assert f"scantling.{name}" not in text, f"{module.name} knows {name}"
+
+
+def test_the_readme_shows_what_the_example_says():
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    shown = readme.partition("$ scantling lint examples/incoming\n")[2].partition("```")[0]
+    done = subprocess.run(
+        [sys.executable, "-m", "scantling", "lint", "examples/incoming"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        env={**os.environ, "NO_COLOR": "1"},
+    )
+    assert done.returncode == 1
+    assert shown == done.stdout
+
+
+def test_the_clean_examples_are_clean():
+    done = subprocess.run(
+        [sys.executable, "-m", "scantling", "lint", "examples/clock", "examples/coasters"],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+    )
+    assert done.returncode == 0
+    assert done.stdout.rstrip().endswith("nothing found in 3 files")
