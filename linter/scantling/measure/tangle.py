@@ -60,8 +60,6 @@ class Tangle:
         self, edges: Edges, joined: Joined, runs: Runs, knot: Index, thinnest: float
     ) -> None:
         """knot (r,): the knot of each chain, -1: none. `thinnest`: the coincidence tolerance."""
-        import shapely
-
         chain = joined.of_point
         ring = joined.ring[chain]
         place = np.flatnonzero((knot[chain] >= 0) & ((joined.edge >= 0) | ring))
@@ -73,18 +71,17 @@ class Tangle:
         self.knot = knot[chain[threads.place]]
         self.closed = ring[threads.place]
         self.thinnest = thinnest
-        self.lines = shapely.linestrings(np.stack([threads.start, threads.end], axis=1))
+        # Coarser where coordinates are so large that doubles no longer hold the grid.
         self.grid = max(GRID, float(np.abs(threads.start).max(initial=0.0)) * 2.0**-44)
-        self._tree = shapely.STRtree(self.lines)
 
     def faces(self) -> tuple[Shapes, Index, Flags]:
         """The faces of the knots: their outer rings as shapely Polygons, the knot of each, and
         True where a line that does not close bounds it."""
         import shapely
 
-        if not len(self.lines):
+        if not len(self.threads.place):
             return np.zeros(0, object), np.zeros(0, np.int64), np.zeros(0, bool)
-        noded = shapely.union_all(self.lines, grid_size=self.grid)
+        noded = shapely.union_all(self._paths(), grid_size=self.grid)
         found = shapely.get_parts(shapely.polygonize(shapely.get_parts(noded)))
         shape = _without_slivers(shapely.polygons(shapely.get_exterior_ring(found)), self.thinnest)
         xy, of = shapely.get_coordinates(shape, return_index=True)
@@ -103,19 +100,57 @@ class Tangle:
         k, whole = self._nearest(start, end)
         return self.threads.place[k], whole & self.threads.whole[k]
 
-    def _nearest(self, start: Points, end: Points) -> tuple[Index, Flags]:
+    def _paths(self) -> Shapes:
+        """The threads as paths: those that follow one another make one."""
         import shapely
 
-        middle = shapely.points((start + end) / 2.0)
-        (_, k) = self._tree.query_nearest(middle, all_matches=False)
+        start, end = self.threads.start, self.threads.end
+        fresh = np.append(True, (start[1:] != end[:-1]).any(axis=1))
+        path = np.cumsum(fresh) - 1
+        last = np.flatnonzero(np.append(fresh[1:], True))
+        points = np.insert(start, last + 1, end[last], axis=0)
+        of = np.insert(path, last + 1, path[last])
+        return np.asarray(shapely.linestrings(points, indices=of))
+
+    def _nearest(self, start: Points, end: Points) -> tuple[Index, Flags]:
+        """The thread that each noded edge lies on, and True where it is all of it."""
+        import shapely
+
+        k = self._same(start, end)
+        whole = k >= 0
+        rest = np.flatnonzero(~whole)
+        if len(rest):
+            threads = np.stack([self.threads.start, self.threads.end], axis=1)
+            tree = shapely.STRtree(shapely.linestrings(threads))
+            middle = shapely.points((start[rest] + end[rest]) / 2.0)
+            (_, k[rest]) = tree.query_nearest(middle, all_matches=False)
+        return k, whole
+
+    def _same(self, start: Points, end: Points) -> Index:
+        """The thread that each noded edge is, from end to end, or -1."""
+        mine = _hashed(self.threads.start, self.threads.end, self.grid)
+        order = np.argsort(mine, kind="stable")
+        sought = _hashed(start, end, self.grid)
+        at = np.minimum(np.searchsorted(mine[order], sought), len(order) - 1)
+        k = order[at]
         slack = 2.0 * self.grid
 
-        def same(a: Points, b: Points) -> Flags:
+        def close(a: Points, b: Points) -> Flags:
             return np.asarray((np.abs(a - b) <= slack).all(axis=1))
 
-        ahead = same(start, self.threads.start[k]) & same(end, self.threads.end[k])
-        back = same(start, self.threads.end[k]) & same(end, self.threads.start[k])
-        return k, ahead | back
+        ahead = close(start, self.threads.start[k]) & close(end, self.threads.end[k])
+        back = close(start, self.threads.end[k]) & close(end, self.threads.start[k])
+        return np.where(ahead | back, k, -1)
+
+
+def _hashed(start: Points, end: Points, grid: float) -> NDArray[np.uint64]:
+    """A number for each edge, the same for both directions and for ends rounded to the grid."""
+    mix = np.array([0x9E3779B97F4A7C15, 0xC2B2AE3D27D4EB4F], np.uint64)
+    ends = [
+        (np.round(point / grid).astype(np.int64).view(np.uint64) * mix).sum(axis=1, dtype=np.uint64)
+        for point in (start, end)
+    ]
+    return np.asarray(ends[0] * ends[0] + ends[1] * ends[1] + ends[0] * ends[1])
 
 
 def _single(threads: Threads, edges: Edges, joined: Joined, runs: Runs, near: float) -> Threads:
