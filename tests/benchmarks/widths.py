@@ -114,8 +114,7 @@ def voronoi(arrangement: Arrangement) -> object:
     return diagram.GetVertices(), diagram.GetEdges(), diagram.GetCells()
 
 
-def raster(solid: shapely.MultiPolygon) -> object:
-    from scipy.ndimage import distance_transform_edt
+def picture(solid: shapely.MultiPolygon) -> np.ndarray:
     from skimage.draw import polygon2mask
 
     x0, y0, x1, y1 = solid.bounds
@@ -125,6 +124,12 @@ def raster(solid: shapely.MultiPolygon) -> object:
         for k, ring in enumerate((part.exterior, *part.interiors)):
             drawn = polygon2mask(shape, (np.asarray(ring.coords) - (x0, y0)) / 0.05 + 1)
             mask = mask | drawn if k == 0 else mask & ~drawn
+    return mask
+
+
+def raster(mask: np.ndarray) -> object:
+    from scipy.ndimage import distance_transform_edt
+
     return distance_transform_edt(mask)
 
 
@@ -138,7 +143,8 @@ def compare(folder: str, most: int) -> None:
         if number % 10 == 0:
             ours, *others = in_turn([works[0], lambda a=arrangement: voronoi(a)], 2)
             if len(arrangement.xy) and solid.bounds[2] - solid.bounds[0] <= SIDE + 1:
-                others += in_turn([lambda s=solid: raster(s)], 1)
+                mask = picture(solid)
+                others += in_turn([lambda m=mask: raster(m)], 1)
             slow.append((ours, *others, *[float("nan")] * (2 - len(others))))
     n, ours, theirs = np.array(rows).T
     print(f"{folder}: {len(rows)} drawings, {n.mean():.0f} vertices each")
