@@ -59,6 +59,23 @@ def fill(body: str) -> str:
         (RECT.format(' style="fill:#010101;;x;fill"'), "#010101"),
         (RECT.format(' style="/* fill:#020202; */ fill:/**/#010101"'), "#010101"),
         (RECT.format(" style=\"font-family:'a;fill:#020202';fill:#010101\""), "#010101"),
+        # cascade layers: later ones are stronger, rules outside them strongest; important turns
+        # that round (CSS Cascade 5, section 6.4)
+        ("<style>@layer a{rect{fill:#010101}}@layer b{rect{fill:#020202}}</style>"
+         + RECT.format(""), "#020202"),
+        ("<style>@layer b,a;@layer a{rect{fill:#010101}}@layer b{#r{fill:#020202}}</style>"
+         + RECT.format(' id="r"'), "#010101"),
+        ("<style>rect{fill:#010101}@layer{#r{fill:#020202}}</style>" + RECT.format(' id="r"'),
+         "#010101"),
+        ("<style>@layer a{rect{fill:#010101!important}}@layer b{rect{fill:#020202!important}}"
+         "rect{fill:#030303!important}</style>" + RECT.format(""), "#010101"),
+        ("<style>@layer a{@layer b{#r{fill:#010101}}rect{fill:#020202}}@layer a.c{rect"
+         "{fill:#030303}}</style>" + RECT.format(' id="r"'), "#020202"),
+        # inside `use`, selectors see the copy alone
+        ('<style>g rect{fill:#010101}rect{fill:#020202}</style><g><rect id="r" width="9" '
+         'height="9"/></g><use href="#r"/>', "#020202"),
+        ('<style>.k rect{fill:#010101}</style><defs><g class="k" id="r"><rect width="9" height="9"'
+         '/></g></defs><use href="#r"/>', "#010101"),
         # var()
         ("<style>:root{--a:#010101;--b:var(--a)}</style>" + RECT.format(' fill="var(--b)"'),
          "#010101"),
@@ -104,7 +121,7 @@ def test_selectors(selector: str, matches: bool) -> None:
 def test_style_sheets_that_are_not_read_are_remarked() -> None:
     body = (
         "<style>@import url(x.css); .a{fill:#010101} :nosuch{fill:#020202}"
-        " @layer x{} @unknown{} .b{.c{fill:#030303}}</style>"
+        " @unknown{} .b{.c{fill:#030303}}</style>"
         '<style type="text/x">rect{fill:#040404}</style>'
     )
     said = [(r.kind, r.word) for r in drawn(body).remarks]

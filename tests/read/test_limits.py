@@ -51,6 +51,73 @@ def test_each_limit_names_itself_and_its_place(
         assert caught.value.column == column
 
 
+SILENT = "".join(f'<g id="s{k + 1}"><use href="#s{k}"/><use href="#s{k}"/></g>' for k in range(40))
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        f'<defs><g id="s0">{"<title/>" * 50}</g>{SILENT}</defs><use href="#s40"/>',
+        f'<defs><text id="s0">{"words " * 50}</text>{SILENT}</defs><use href="#s40"/>',
+        f'<defs><path id="s0" d="M0 0L5 5x{" " * 500}"/>{SILENT}</defs><use href="#s40"/>',
+        f'<defs><g id="s0" fill="nosuch" clip-path="url(#gone)"/>{SILENT}</defs><use href="#s40"/>',
+        '<clipPath id="c"><path d="M0 0h9v9z"/></clipPath><defs><g id="s0" clip-path="url(#c)">'
+        f'<path d="M0 0h50v50z"/></g>{SILENT}</defs><use href="#s40"/>',
+    ],
+    ids=["silent", "text", "error", "remarks", "clips"],
+)
+def test_explosions_of_what_draws_nothing(body: str) -> None:
+    """Whatever is doubled forty times counts, drawn or not."""
+    with pytest.raises(Unreadable, match=r"limit of 2000 for elements .following use."):
+        read(svg(body), Limits(elements=2_000))
+
+
+@pytest.mark.parametrize(
+    "style",
+    [
+        "rect{fill:" + "(" * 20_000,
+        "rect{fill:rgb(" + "calc(" * 20_000,
+        "(" * 20_000 + "{}",
+        ":not(" * 5_000 + "rect" + ")" * 5_000 + "{fill:red}",
+        "rect" + "[a]" * 5_000 + "{fill:red}",
+        "rect" + " > rect" * 2_000 + "{fill:red}",
+        "@media " + "(" * 20_000 + "{rect{fill:red}}",
+        "@media screen{" * 5_000,
+        "@layer a{" * 2_000,
+        "{" * 20_000,
+        "rect{--a:" + "var(--a," * 5_000 + ";fill:var(--a)}",
+        "rect{font:" + "a " * 20_000 + "}",
+        "rect{transform:" + "scale(1) " * 20_000 + "}",
+        "rect{width:calc(" + "(" * 20_000 + "1px",
+        "rect{width:calc(1px" + " + 1px" * 20_000 + ")}",
+        "rect{d:path('" + "M0 0" * 20_000 + "')}",
+        "/*" * 50_000,
+    ],
+    ids=lambda text: text[:18],
+)
+def test_style_sheets_that_nest_too_deeply(style: str) -> None:
+    """They are read, or passed over with a remark."""
+    body = '<rect width="9" height="9"/>'
+    assert len(read(svg(f"<style>{style.replace('>', '&gt;')}</style>{body}")).shapes) == 1
+    own = style.partition("{")[2].replace('"', "'") or style
+    assert len(read(svg(f'<rect width="9" height="9" style="{own}"/>')).shapes) == 1
+    assert len(read(svg(f'<rect width="9" height="9" fill="{own[5:]}"/>')).shapes) == 1
+
+
+def test_clips_are_examined_as_long_as_it_is_bearable(monkeypatch: pytest.MonkeyPatch) -> None:
+    from scantling.read import clips
+
+    monkeypatch.setattr(clips.Examiner, "MOST", 5_000)
+    body = (
+        '<clipPath id="c"><circle cx="50" cy="50" r="40"/></clipPath><g clip-path="url(#c)">'
+        + '<circle cx="50" cy="14" r="3"/>' * 20
+        + "</g>"
+    )
+    drawing = read(svg(body))
+    assert [r.word for r in drawing.remarks if r.kind == "value"] == ["clip-path"]
+    assert not any(shape.hidden for shape in drawing.shapes)
+
+
 def test_the_same_files_are_read_when_the_limit_is_raised() -> None:
     assert len(read(doubling(10)).shapes) == 1024
     assert len(read(svg("<g>" * 300 + "<path d='M0 0h1'/>" + "</g>" * 300),

@@ -89,7 +89,7 @@ def test_numbers_as_python_writes_them(value: float) -> None:
 def test_transform_attributes(text: str, matrix: tuple[float, ...]) -> None:
     steps = parse_transform(text)
     assert steps is not None
-    assert resolve(steps, 0, 0) == pytest.approx(matrix)
+    assert resolve(steps, NONE) == pytest.approx(matrix)
 
 
 @pytest.mark.parametrize(
@@ -112,9 +112,10 @@ def test_the_transform_property_is_stricter() -> None:
         assert parse_transform(text, css=True) is None
     moved = parse_transform("translate(10%, 5px)", css=True)
     assert moved is not None
-    assert resolve(moved, 200, 100) == (1, 0, 0, 1, 20, 5)
+    assert resolve(moved, Sizes(200, 100)) == (1, 0, 0, 1, 20, 5)
 
 
+NONE = Sizes(0.0, 0.0)
 finite = st.floats(-50, 50)
 matrices = st.tuples(*[finite] * 6)
 

@@ -8,7 +8,7 @@ same two again for declarations marked important.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
@@ -25,14 +25,15 @@ from scantling.read.properties import (
     longhands,
     parse_property,
 )
+from scantling.read.remarks import Remarks
 from scantling.read.tree import Node
 
 Declaration = tuple[str, str, bool]
 """Property (in lower case, but custom ones), value as written, important."""
 Declared = dict[str, Any]
 NOTHING: Declared = {}
-Complain = Callable[[Node, str, str, str], None]
-"""Called with node, attribute ('' for a style sheet), property and value that is not valid."""
+Rules = Mapping[Node, tuple[Declaration, ...]] | None
+"""The declarations of style sheets by element, weak to strong."""
 
 
 class Style:
@@ -144,18 +145,13 @@ _OF_THE_FONT = frozenset({"em", "ex", "ch", "rem"})
 
 
 class Cascade:
-    """Collects the declarations of one element after another.
+    """Collects the declarations of one element after another."""
 
-    `matched` gives the declarations of style sheets by node, weak to strong.
-    """
+    def __init__(self, remarks: Remarks) -> None:
+        self.remarks = remarks
+        self.complain = remarks.complain
 
-    def __init__(
-        self, matched: Mapping[Node, tuple[Declaration, ...]] | None, complain: Complain
-    ) -> None:
-        self.matched = matched
-        self.complain = complain
-
-    def declared(self, node: Node, style: Style) -> tuple[Declared, Style]:
+    def declared(self, node: Node, style: Style, matched: Rules) -> tuple[Declared, Style]:
         """The element's own valid declarations, and the parent's style, with the element's
         custom properties where it sets some."""
         attrib = node.attrib
@@ -163,26 +159,29 @@ class Cascade:
         for name, text in attrib.items():
             if name not in ATTRIBUTES:
                 continue
-            value = parse_property(name, text, False)
+            value = _parse(name, text, False)
             if value is INVALID:
-                self.complain(node, name, name, text)
+                self.complain(node, name, text)
                 continue
             if declared is None:
                 declared = {}
             declared[name] = value
         written = attrib.get("style")
-        rules = self.matched.get(node) if self.matched else None
+        rules = matched.get(node) if matched else None
         if written is None and rules is None:
             if declared is None:
                 return NOTHING, style
             if Pending not in map(type, declared.values()):
                 return declared, style
-        own = read_declarations(written) if written else ()
+        own: tuple[Declaration, ...] = ()
+        if written:
+            read = read_declarations if len(written) < 4 * _SHORT else read_declarations.__wrapped__
+            own = read(written)
         if declared is None:
             declared = {}
         custom: dict[str, str] = {}
         for important in (False, True):
-            for source, declarations in (("", rules or ()), ("style", own)):
+            for declarations in (rules or (), own):
                 for name, text, is_important in declarations:
                     if is_important is not important:
                         continue
@@ -191,10 +190,13 @@ class Cascade:
                         continue
                     for longhand, part in longhands(name, text):
                         if longhand not in PROPERTIES:
+                            if longhand in _NOT_READ:
+                                message = f"the property {longhand} is not read: drawn without it"
+                                self.remarks.say(node, "value", longhand, message, "style")
                             continue
-                        value = parse_property(longhand, part, True)
+                        value = _parse(longhand, part, True)
                         if value is INVALID:
-                            self.complain(node, source, longhand, part)
+                            self.complain(node, longhand, part)
                         else:
                             declared[longhand] = value
         if custom:
@@ -205,12 +207,22 @@ class Cascade:
                 filled = substitute(value.text, style.custom)
                 value = INVALID if filled is None else parse_property(name, filled, value.css)
                 if value is INVALID or type(value) is Pending:
-                    self.complain(node, "", name, declared[name].text)
+                    self.complain(node, name, declared[name].text)
                     # CSS Variables 1, section 3.1: invalid at computed-value time is unset
                     value = INHERIT if PROPERTIES[name].slot else INITIAL
                 declared[name] = value
         return declared, style
 
+
+def _parse(name: str, text: str, css: bool) -> Any:
+    """parse_property, keeping none but short values."""
+    read = parse_property if len(text) < _SHORT else parse_property.__wrapped__
+    return read(name, text, css)
+
+
+_SHORT = 500
+_NOT_READ = frozenset({"translate", "rotate", "scale", "zoom", "offset-path", "all"})
+"""Properties that would move or change what is drawn."""
 
 _SIMPLE = re.compile(r"""[^\\"'{}@!/()\[\]]*(?:\([^\\"'{}@!/();\[\]]*\)[^\\"'{}@!/()\[\]]*)*""")
 

@@ -6,24 +6,22 @@ and no part of either lies inside the other.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scantling.read.drawing import Curves, Shape
-from scantling.read.flatten import Flat, flatten
+from scantling.read.flatten import Flat, bounds, flatten
 
 Array = NDArray[np.float64]
 
 _TOLERANCE = 0.01
 """Chord tolerance in pixels."""
-_MOST = 4_000_000
-"""Most pairs of a contour and an edge that are looked at for one shape; beyond, nothing is
-said of it."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Region:
     """What a clip lets through: outlines, with the rule by which each shape's are filled.
 
@@ -35,11 +33,28 @@ class Region:
     edges: Array
     groups: NDArray[np.int64]
     even: NDArray[np.bool_]
+    box: tuple[float, float, float, float] = field(init=False)
+    upright: bool = field(init=False)
+    """a single rectangle along the axes: then the box is all there is to it"""
+    _lines: Any = None
+
+    def __post_init__(self) -> None:
+        ends = self.edges.reshape(-1, 2)
+        if not len(ends):
+            ends = np.zeros((1, 2))
+        self.box = (*ends.min(axis=0).tolist(), *ends.max(axis=0).tolist())
+        along = np.isclose(self.edges[:, :2], self.edges[:, 2:], rtol=0.0, atol=1e-9)
+        self.upright = len(self.edges) == 4 and bool(along.any(axis=1).all())
 
     @property
-    def box(self) -> tuple[float, float, float, float]:
-        ends = self.edges.reshape(-1, 2)
-        return (*ends.min(axis=0).tolist(), *ends.max(axis=0).tolist())
+    def lines(self) -> Any:
+        """Its edges as a prepared shapely geometry."""
+        if self._lines is None:
+            import shapely
+
+            self._lines = _as_lines(self.edges)
+            shapely.prepare(self._lines)
+        return self._lines
 
     def covers(self, points: Array) -> NDArray[np.bool_]:
         """Which points (n, 2) lie inside: by counting the edges above each."""
@@ -74,7 +89,7 @@ def region_of(shapes: list[Shape], curves: Curves) -> Region:
     """The region that the shapes of a clipPath cover, by their clip-rule (as their fill_rule)."""
     seen = [s for s in shapes if s.hidden not in ("display", "visibility")]
     flat = flatten(curves, _TOLERANCE)
-    edges = [_edges(flat, list(shape.contours), closing=True) for shape in seen]
+    edges = [_edges(flat, list(shape.contours)) for shape in seen]
     counts = [len(part) for part in edges]
     return Region(
         np.concatenate(edges) if edges else np.empty((0, 4)),
@@ -83,53 +98,72 @@ def region_of(shapes: list[Shape], curves: Curves) -> Region:
     )
 
 
-def _edges(flat: Flat, contours: list[int], closing: bool) -> Array:
-    """The edges of contours (numbers within `flat`); `closing` joins each one's ends."""
+def _edges(flat: Flat, contours: list[int]) -> Array:
+    """The edges of contours (numbers within `flat`), each closed."""
     parts = []
     for k in contours:
         points = flat.xy[flat.first[k] : flat.first[k + 1]]
-        ends = np.roll(points, -1, axis=0)
-        parts.append(np.hstack((points, ends))[: None if closing else max(len(points) - 1, 1)])
+        parts.append(np.hstack((points, np.roll(points, -1, axis=0))))
     return np.concatenate(parts) if parts else np.empty((0, 4))
 
 
-def outside(shape: Shape, curves: Curves, region: Region) -> str:
-    """'wholly' where nothing of a shape is seen through the region, 'partly' where some of its
-    lines surely are not, else ''."""
-    if not len(region.edges):
-        return "wholly"
-    chosen = np.zeros(len(curves.closed), np.bool_)
-    chosen[shape.contours.start : shape.contours.stop] = True
-    flat = flatten(curves, _TOLERANCE, chosen)
-    if not len(flat.xy):
-        return ""
-    reach = shape.stroke_width / 2.0 if shape.stroke is not None else 0.0
-    low, high = flat.xy.min(axis=0) - reach, flat.xy.max(axis=0) + reach
-    x0, y0, x1, y1 = region.box
-    if high[0] <= x0 or high[1] <= y0 or low[0] >= x1 or low[1] >= y1:
-        return "wholly"
-    own = range(len(flat.first) - 1)
-    if len(region.edges) * len(own) > _MOST:
-        return ""
-    if _touch(_edges(flat, list(own), True), region.edges, _reach(shape, reach)):
-        if len(region.edges) * len(flat.xy) > _MOST:
+class Examiner:
+    """Looks at shapes and clips of one drawing, as long as that does not take too much work."""
+
+    MOST = 400_000_000
+    """Most pairs of a point and an edge that are looked at in all; beyond, nothing is said."""
+    AT_ONCE = 4_000_000
+
+    def __init__(self, curves: Curves, shapes: list[Shape]) -> None:
+        chosen = np.zeros(len(curves.closed), np.bool_)
+        for shape in shapes:
+            chosen[shape.contours.start : shape.contours.stop] = True
+        self.boxes = bounds(curves)
+        self.flat = flatten(curves, _TOLERANCE, chosen)
+        self.number = np.cumsum(chosen) - 1  # of a contour within the flattened ones
+        self.work = 0
+
+    def outside(self, shape: Shape, region: Region) -> str:
+        """'wholly' where nothing of a shape is seen through the region, 'partly' where some of
+        its line surely is not, else ''."""
+        if not len(region.edges):
+            return "wholly"
+        own = slice(shape.contours.start, shape.contours.stop)
+        reach = _reach(shape)
+        low = self.boxes[own, :2].min(axis=0)
+        high = self.boxes[own, 2:].max(axis=0)
+        x0, y0, x1, y1 = region.box
+        if (
+            high[0] + reach <= x0
+            or high[1] + reach <= y0
+            or low[0] - reach >= x1
+            or low[1] - reach >= y1
+        ):
+            return "wholly"
+        within = low[0] >= x0 and low[1] >= y0 and high[0] <= x1 and high[1] <= y1
+        if region.upright and within:
             return ""
-        return "partly" if not region.covers(flat.xy).all() else ""
-    if region.covers(flat.xy[flat.first[:-1]]).any():
-        return ""
-    if shape.fill is not None:
-        mine = Region(
-            _edges(flat, list(own), True),
-            np.array([0, len(flat.xy)]),
-            np.array([shape.fill_rule == "evenodd"]),
-        )
-        starts = region.edges[:, :2]
-        if len(starts) * len(mine.edges) > _MOST or mine.covers(starts).any():
+        contours = [int(self.number[k]) for k in shape.contours]
+        first = self.flat.first
+        points = self.flat.xy[first[contours[0]] : first[contours[-1] + 1]]
+        pairs = len(points) * len(region.edges)
+        self.work += pairs
+        if pairs > self.AT_ONCE or self.work > self.MOST:
             return ""
-    return "wholly"
+        edges = _edges(self.flat, contours)
+        if _touch(edges, region, reach):
+            return "" if region.covers(points).all() else "partly"
+        if region.covers(self.flat.xy[first[contours]]).any():
+            return ""
+        if shape.fill is not None:
+            even = np.array([shape.fill_rule == "evenodd"])
+            mine = Region(edges, np.array([0, len(edges)]), even)
+            if mine.covers(region.edges[:, :2]).any():
+                return ""
+        return "wholly"
 
 
-def _reach(shape: Shape, reach: float) -> float:
+def _reach(shape: Shape) -> float:
     """How far the stroke can reach beyond its line: mitres stick out, and so do square caps."""
     if shape.stroke is None:
         return 0.0
@@ -138,15 +172,19 @@ def _reach(shape: Shape, reach: float) -> float:
     scale = abs(a * d - b * c) ** 0.5
     longest = max(np.hypot(a, b), np.hypot(c, d))
     uneven = 1.0 if shape.non_scaling_stroke or not scale else 2.0 * float(longest) / scale
-    return reach * max(corner, 1.5) * max(uneven, 1.0)
+    return shape.stroke_width / 2.0 * max(corner, 1.5) * max(uneven, 1.0)
 
 
-def _touch(one: Array, other: Array, within: float) -> bool:
+def _touch(edges: Array, region: Region, within: float) -> bool:
     import shapely
 
-    a, b = (
-        shapely.multilinestrings(shapely.linestrings(edges.reshape(-1, 2, 2)))
-        for edges in (one, other)
-    )
-    shapely.prepare(b)
-    return bool(shapely.dwithin(a, b, within) if within else shapely.intersects(a, b))
+    lines = _as_lines(edges)
+    if within:
+        return bool(shapely.dwithin(region.lines, lines, within))
+    return bool(shapely.intersects(region.lines, lines))
+
+
+def _as_lines(edges: Array) -> Any:
+    import shapely
+
+    return shapely.multilinestrings(shapely.linestrings(edges.reshape(-1, 2, 2)))

@@ -1,8 +1,8 @@
 """Stated bounds on what is read, so that no file can exhaust the machine.
 
 A drawing beyond one of them is Unreadable; the message names the limit and how to raise it.
-The defaults are far above real artwork (measured on some 25,000 public drawings: at most a few
-thousand elements, 30 levels and 100,000 segments) and far below what a computer notices.
+The defaults are far above real artwork (of 25,247 public icons, emoji, flags and maps the largest
+has 5,136 elements, 8 levels and 93,981 segments) and far below what a computer notices.
 Memory while reading stays under 450 bytes for each segment and 2,000 for each element, which is
 some 20 to 160 times the text.
 """

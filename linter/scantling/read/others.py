@@ -36,7 +36,7 @@ def remark_text(
     font = f" in {short(style.font_family)}" if style.font_family else ""
     unseen = " (not shown)" if hidden or style.visibility != "visible" else ""
     message = f"text {quoted(words)}{font} is not converted to outlines{unseen}"
-    remarks.say(node, "text", words, message, -1, (x, y, x, y))
+    remarks.say(node, "text", words, message, box=(x, y, x, y))
 
 
 def remark_picture(
@@ -57,7 +57,8 @@ def remark_picture(
     else:
         word = href or "image"
         message = f"a linked picture ({short(word)}) has no outline to follow"
-    remarks.say(node, "bitmap", word, message, -1, (min(xs), min(ys), max(xs), max(ys)))
+    box = (min(xs), min(ys), max(xs), max(ys))
+    remarks.say(node, "bitmap", word, message, box=box)
 
 
 def remark_stranger(remarks: Remarks, node: Node) -> None:

@@ -6,7 +6,6 @@ from collections.abc import Callable
 
 from scantling.read import shapes
 from scantling.read.cascade import Declared, Style
-from scantling.read.locate import attribute_place
 from scantling.read.pathdata import Outline, PathError, read_path
 from scantling.read.place import Place
 from scantling.read.remarks import Remarks
@@ -62,9 +61,7 @@ class Outlines:
         """Shapes of no size are not drawn; negative sizes are errors, and not drawn either."""
         for name, size in sizes.items():
             if size < 0.0:
-                self.remarks.complain(
-                    node, name if name in node.attrib else "", name, node.attrib.get(name, "")
-                )
+                self.remarks.complain(node, name, node.attrib.get(name, ""))
         return all(size > 0.0 for size in sizes.values())
 
     def _radii(self, node: Node, length: Callable[..., float]) -> tuple[float, float]:
@@ -73,7 +70,7 @@ class Outlines:
         for name, value in (("rx", rx), ("ry", ry)):
             written = node.attrib.get(name, "auto").strip()
             if value < 0.0 and written.startswith("-"):
-                self.remarks.complain(node, name, name, written)
+                self.remarks.complain(node, name, node.attrib[name])
         rx, ry = (ry if rx < 0.0 else rx), (rx if ry < 0.0 else ry)
         return max(rx, 0.0), max(ry, 0.0)
 
@@ -82,7 +79,7 @@ class Outlines:
         outline, error = read_path(path)
         outline.ordinal = [-1] * len(outline)
         if error:
-            self.remarks.complain(node, "style" if "style" in node.attrib else "", "d", path)
+            self.remarks.complain(node, "d", path)
         return outline
 
     def _written(
@@ -95,8 +92,7 @@ class Outlines:
             return None
         outline, error = read(text)
         if error is not None:
-            offset = attribute_place(self.remarks.source, node, name, error.offset)
             message = f"{name}: {error.message}; read up to here"
-            self.remarks.say(node, "value", name, message, offset)
+            self.remarks.say(node, "value", name, message, name, error.offset)
         self._kept[node] = outline
         return outline

@@ -73,7 +73,7 @@ class Painter:
             "effect",
             "stroke-dasharray",
             "dashes are seen, but the whole line is followed",
-            self.remarks.declared_at(at, "stroke-dasharray"),
+            "stroke-dasharray",
         )
         return Stroke(paint, width, dashes, pixels(style.dash_offset, relative, "both") * scale)
 
@@ -96,7 +96,7 @@ class Painter:
                     "effect",
                     name,
                     f"{name} {short(href)} is seen, but it is not a line of the drawing",
-                    self.remarks.declared_at(at, name),
+                    name,
                 )
 
     def _paint(self, node: Node, style: Style, name: str, opacity: float) -> Paint | None:
@@ -124,7 +124,7 @@ class Painter:
             "effect",
             name,
             f"{name} with {target.tag} {short(word.server)} is seen, but has no colour to assign",
-            self.remarks.declared_at(at, name),
+            name,
         )
         return Paint(colour, word.server[1:]) if opacity else None
 
@@ -136,7 +136,7 @@ class Painter:
             return 1.0
         said = parse_number(text, 0.0)
         if said is None:
-            self.remarks.complain(node, "pathLength", "pathLength", text)
+            self.remarks.complain(node, "pathLength", text)
         return outline.length() / said if said else 1.0
 
 

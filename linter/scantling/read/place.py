@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from scantling.read.cascade import NOTHING, Declared, Style
+from scantling.read.cascade import NOTHING, Declared, Rules, Style
 from scantling.read.transforms import IDENTITY, Matrix
 from scantling.read.tree import Node
 
@@ -40,11 +40,12 @@ class Place:
     opacity   of all groups around, multiplied
     hidden    as in Shape.hidden
     layers, uses   as in Shape
+    rules     what style sheets declare here, by element
     """
 
     __slots__ = (
-        "chain", "clip", "declared", "depth", "hidden", "layers", "matrix", "opacity", "sizes",
-        "style", "uses",
+        "chain", "clip", "declared", "depth", "hidden", "layers", "matrix", "opacity", "rules",
+        "sizes", "style", "uses",
     )  # fmt: skip
 
     matrix: Matrix
@@ -57,6 +58,7 @@ class Place:
     uses: tuple[Node, ...]
     chain: Chain | None
     clip: Clip | None
+    rules: Rules
     depth: int
 
     @classmethod
@@ -73,6 +75,7 @@ class Place:
         place.uses = ()
         place.chain = None
         place.clip = None
+        place.rules = None
         place.depth = 0
         return place
 
@@ -93,6 +96,7 @@ class Place:
         new.uses = self.uses
         new.chain = Chain(node, self.chain)
         new.clip = self.clip
+        new.rules = self.rules
         new.depth = self.depth + 1
         return new
 

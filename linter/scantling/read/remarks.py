@@ -27,26 +27,27 @@ class Remarks:
         kind: str,
         word: str,
         message: str,
+        where: str = "",
+        at: int = 0,
         offset: int = -1,
         box: Box | None = None,
     ) -> None:
-        """Make a remark; a second one of the same kind and word about a node is dropped."""
+        """Make a remark; a second one of the same kind and word about a node is dropped. It
+        points at a character (`at`) of the attribute or property `where`, or at an offset."""
         key = (id(node), kind, word)
-        if key not in self._said and not self.muted:
-            self._said.add(key)
-            self.made.append(Remark(kind, node, word, message, offset, box))
-
-    def complain(self, node: Node, attribute: str, name: str, value: str) -> None:
-        """A value that is not in its grammar and is passed over. `attribute` is where it is
-        written, '' for a style sheet."""
-        if self.muted:
+        if self.muted or key in self._said:
             return
-        at = 0
-        if attribute == "style":
-            at = max(node.attrib["style"].find(value), 0)
-        offset = attribute_place(self.source, node, attribute, at) if attribute else -1
+        self._said.add(key)
+        if where:
+            offset = self._written_at(node, where, at)
+        self.made.append(Remark(kind, node, word, message, offset, box))
+
+    def complain(self, node: Node, name: str, value: str) -> None:
+        """The value of an attribute or property is not in its grammar and is passed over."""
         message = f"{name} {quoted(value)} cannot be read: passed over"
-        self.say(node, "value", name, message, offset)
+        where = name if node.attrib.get(name) == value else "style"
+        at = max(node.attrib.get(where, "").find(value), 0)
+        self.say(node, "value", name, message, where, at)
 
     def broken(self, node: Node, name: str, href: str, what: str) -> None:
         """A reference to what is not there. `name` is the attribute or property it stands in."""
@@ -54,14 +55,14 @@ class Remarks:
             message = f"{what} {short(href)}, but no element has that id"
         else:
             message = f"{what} {short(href)}, outside the drawing: it is not fetched"
-        self.say(node, "reference", href, message, self.declared_at(node, name))
+        self.say(node, "reference", href, message, name)
 
-    def declared_at(self, node: Node, name: str) -> int:
-        """Where a property or attribute is written on an element: the offset of its value, -1
-        where that is in a style sheet."""
+    def _written_at(self, node: Node, name: str, at: int) -> int:
+        """Where a character of an attribute or property is written on an element, -1 where that
+        is in a style sheet."""
         for attribute in (name, "style"):
             if attribute in node.attrib:
-                return attribute_place(self.source, node, attribute)
+                return attribute_place(self.source, node, attribute, at)
         return -1
 
     def words(self, node: Node) -> str:
@@ -72,7 +73,7 @@ class Remarks:
         return " ".join(_REFERENCE.sub(_character, _TAG.sub("", text)).split())
 
 
-_LEFT_OUT = re.compile(r"<!--.*?-->|<(title|desc)\b.*?</\1\s*>", re.S)
+_LEFT_OUT = re.compile(r"<!--.*?-->|<(title|desc)\b[^>]*?(?:/>|>.*?</\1\s*>)", re.S)
 _CDATA = re.compile(r"<!\[CDATA\[(.*?)\]\]>", re.S)
 _TAG = re.compile(r"""<(?:[^>"']|"[^"]*"|'[^']*')*>""")
 _REFERENCE = re.compile(r"&(?:#x([0-9a-fA-F]{1,6})|#([0-9]{1,7})|(lt|gt|amp|quot|apos));")

@@ -8,12 +8,12 @@ at the end.
 from __future__ import annotations
 
 import re
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scantling.read.canvas import Canvas
 from scantling.read.cascade import NOTHING, Cascade, Declared, Style, inherit, initial_style
 from scantling.read.drawing import Curves, Drawing, Shape
-from scantling.read.lengths import pixels
+from scantling.read.lengths import Length, pixels
 from scantling.read.limits import Limits
 from scantling.read.locate import segment_range
 from scantling.read.markup import Markup, read_markup
@@ -29,6 +29,9 @@ from scantling.read.transforms import IDENTITY, Matrix, invert, multiply, resolv
 from scantling.read.tree import XLINK, Node
 from scantling.read.values import Values
 from scantling.read.viewport import fitted
+
+if TYPE_CHECKING:
+    from scantling.read.stylesheets import Sheets
 
 _GROUPS = frozenset({"g", "a", "switch", "svg", "use"})
 _REFERRED = SHAPES | _GROUPS | TEXTS | {"symbol", "image"}
@@ -65,6 +68,8 @@ class _Scene:
         self.canvas = Canvas(limits)
         self.shapes: list[Shape] = []
         self.clipped: list[tuple[Shape, Clip]] = []
+        self.sheets: Sheets | None = None
+        self.others: set[Node] = set()
         self.count = 0
         self.aside = False
         self.clipping = False
@@ -74,15 +79,14 @@ class _Scene:
     def read(self) -> Drawing:
         page = self.values.page
         self._outside_sheets()
-        matched = None
+        self.cascade = Cascade(self.remarks)
+        self.top = Place.page(initial_style(), page.width, page.height)
         if self.markup.sheets:
-            from scantling.read.stylesheets import Screen, match_sheets
+            from scantling.read.stylesheets import Screen, Sheets
 
             screen = Screen(page.width, page.height)
-            say = self.remarks.say
-            matched = match_sheets(self.root, self.markup.sheets, screen, self.limits, say)
-        self.cascade = Cascade(matched, self.remarks.complain)
-        self.top = Place.page(initial_style(), page.width, page.height)
+            self.sheets = Sheets(self.root, screen, self.limits, self.remarks.say)
+            self.top.rules = self.sheets.match(self.markup.sheets)
         self._draw([(self.root, self.top)])
         curves = self.canvas.curves(self._too_far)
         if self.clipped:
@@ -95,7 +99,7 @@ class _Scene:
                 href = re.search(r"""href\s*=\s*["']([^"']*)""", data)
                 word = href[1] if href else data
                 message = f"the style sheet {short(word)} is outside the drawing: not fetched"
-                self.remarks.say(self.root, "reference", word, message, offset)
+                self.remarks.say(self.root, "reference", word, message, offset=offset)
 
     def _draw(self, stack: Stack) -> None:
         """The loop: elements come off the stack in document order."""
@@ -103,14 +107,13 @@ class _Scene:
         while stack:
             node, up = stack.pop()
             tag = node.tag
+            self.count += 1
+            if self.count > limit:
+                self._beyond(node, up, "elements")
             if tag in SHAPES:
-                self.count += 1
                 self._shape(node, up)
             elif tag in _GROUPS:
-                self.count += 1
                 place = self._group(node, up)
-                if self.count > limit:
-                    self._beyond(node, up, "elements")
                 if place.depth > deepest:
                     self._beyond(node, up, "nesting")
                 if tag == "use":
@@ -120,8 +123,7 @@ class _Scene:
                 else:
                     for child in reversed(node.children):
                         stack.append((child, place))
-            elif tag not in _SILENT and tag[0] != "{":
-                self.count += 1
+            elif tag not in _SILENT and tag[0] != "{" and node not in self.others:
                 self._other(node, up)
 
     def _beyond(self, node: Node, up: Place, name: str) -> None:
@@ -155,7 +157,7 @@ class _Scene:
 
     def _styled(self, node: Node, up: Place) -> tuple[Declared, Style]:
         """An element's own declarations and its computed style."""
-        declared, base = self.cascade.declared(node, up.style)
+        declared, base = self.cascade.declared(node, up.style, up.rules)
         if declared is NOTHING:
             return declared, base
         style = inherit(base, declared, node)
@@ -174,13 +176,15 @@ class _Scene:
         if not steps:
             return up.matrix
         x, y, width, height = 0.0, 0.0, *up.sizes
-        if declared.get("transform-box", "view-box") != "view-box":
+        origin: Any = declared.get("transform-origin")
+        if node is self.root:  # it has a CSS box, the page, and turns about its middle
+            origin = origin or (Length(50.0, "%"), Length(50.0, "%"))
+        elif declared.get("transform-box", "view-box") != "view-box":
             box = self._extents(node, up, style) if outline is None else outline.box()
             x, y, width, height = box
-        own = resolve(steps, width, height)
-        origin: Any = declared.get("transform-origin")
+        sizes = self.values.sizes((width, height), style)
+        own = resolve(steps, sizes)
         if origin is not None:
-            sizes = self.values.sizes((width, height), style)
             x += pixels(origin[0], sizes, "x")
             y += pixels(origin[1], sizes, "y")
         if x or y:
@@ -252,7 +256,7 @@ class _Scene:
                 if size is None:
                     size = values.length(node, declared, name, place, style, along, whole)
                     if size < 0.0:
-                        self.remarks.complain(node, name, name, node.attrib.get(name, ""))
+                        self.remarks.complain(node, name, node.attrib.get(name, ""))
                         size = whole
                 sides.append(size)
             width, height = sides
@@ -282,6 +286,8 @@ class _Scene:
         if x or y:
             place.matrix = multiply(place.matrix, (1.0, 0.0, 0.0, 1.0, x, y))
         place.uses = (*place.uses, node)
+        if self.sheets is not None:
+            place.rules = self.sheets.inside(target)
         if target.tag not in ("symbol", "svg"):
             stack.append((target, place))
             return
@@ -321,8 +327,7 @@ class _Scene:
             what = f"a {target.tag.rpartition('}')[2]}, which is not drawn"
         else:
             return target
-        at = self.remarks.declared_at(node, name)
-        self.remarks.say(node, "reference", href, f"use refers to {what}", at)
+        self.remarks.say(node, "reference", href, f"use refers to {what}", name)
         return None
 
     def _switch(self, node: Node, place: Place, stack: Stack) -> None:
@@ -343,8 +348,6 @@ class _Scene:
     # -- shapes ----------------------------------------------------------------------------
 
     def _shape(self, node: Node, up: Place) -> None:
-        if self.count > self.limits.elements:
-            self._beyond(node, up, "elements")
         declared, style = self._styled(node, up)
         outline = self.outlines.of(node, declared, up, style)
         if outline is None or not outline.kind:
@@ -399,7 +402,9 @@ class _Scene:
             self._beyond(node, up, "segments")
 
     def _other(self, node: Node, up: Place) -> None:
-        """Text, pictures and whatever else is not geometry."""
+        """Text, pictures and whatever else is not geometry, each looked at once."""
+        if not self.aside:
+            self.others.add(node)
         if node.tag not in TEXTS and node.tag != "image":
             remark_stranger(self.remarks, node)
             return
@@ -428,8 +433,7 @@ class _Scene:
                     self.remarks.broken(node, name, value, f"{name} refers to")
                 continue
             message = f"{name} {short(value)} changes what is seen, not the lines in the file"
-            at = self.remarks.declared_at(node, name)
-            self.remarks.say(node, "effect", name, message, at)
+            self.remarks.say(node, "effect", name, message, name)
             if name == "clip-path" and target is not None and target.tag == "clipPath":
                 clip = self._clip(target, node, place, matrix, outline)
         return clip
@@ -447,16 +451,17 @@ class _Scene:
 
     def _mark_clipped(self, curves: Curves) -> None:
         """Hide the shapes that lie wholly outside a clip; remark viewports that cut shapes."""
-        from scantling.read.clips import Region, outside
+        from scantling.read.clips import Examiner
 
-        regions: dict[int, Region | None] = {}
+        examiner = Examiner(curves, [shape for shape, _ in self.clipped])
+        regions: dict[int, Any] = {}
         for shape, innermost in self.clipped:
             clip: Clip | None = innermost
             while clip is not None and not shape.hidden:
                 if id(clip) not in regions:
                     regions[id(clip)] = self._region(clip)
                 region = regions[id(clip)]
-                found = outside(shape, curves, region) if region is not None else ""
+                found = examiner.outside(shape, region) if region is not None else ""
                 if found == "wholly":
                     shape.hidden = "clipped"
                 elif found == "partly" and clip.box is not None:
@@ -466,6 +471,9 @@ class _Scene:
                     )
                     self.remarks.say(clip.node, "effect", "overflow", message)
                 clip = clip.above
+        if examiner.work > examiner.MOST:
+            message = "too much is clipped to tell what of it is never seen"
+            self.remarks.say(self.root, "value", "clip-path", message)
 
     def _region(self, clip: Clip) -> Any:
         """What a clip lets through, on the page; None where that is not known."""

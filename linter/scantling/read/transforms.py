@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 from math import cos, isfinite, pi, radians, sin, tan
+from typing import NamedTuple
+
+from scantling.read.lengths import ABSOLUTE, RELATIVE, Length, Sizes, pixels
 
 Matrix = tuple[float, float, float, float, float, float]
 """(a b c d e f): x' = a x + c y + e, y' = b x + d y + f."""
@@ -29,10 +32,6 @@ _COUNTS = {
     "skewy": (1,),
 }
 _ANGLES = {"": 1.0, "deg": 1.0, "grad": 0.9, "rad": 180.0 / pi, "turn": 360.0}
-_LENGTHS = {
-    "": 1.0, "px": 1.0, "in": 96.0, "cm": 96.0 / 2.54, "mm": 96.0 / 25.4, "q": 96.0 / 101.6,
-    "pt": 96.0 / 72.0, "pc": 16.0,
-}  # fmt: skip
 
 
 def multiply(m: Matrix, n: Matrix) -> Matrix:
@@ -62,8 +61,11 @@ def scale_of(m: Matrix) -> float:
     return float(abs(m[0] * m[3] - m[1] * m[2]) ** 0.5)
 
 
-class Moves(tuple[tuple[float, float], tuple[float, float]]):
-    """A translation that is partly in percent of the reference box: ((x, y), (x%, y%))."""
+class Moves(NamedTuple):
+    """A translation by lengths that hang on the font, the page or the reference box."""
+
+    x: Length
+    y: Length
 
 
 Step = Matrix | Moves
@@ -74,8 +76,7 @@ def parse_transform(text: str, css: bool = False) -> tuple[Step, ...] | None:
     """A transform list as written in the attribute or (`css`) the property, which is stricter:
     units and commas must be there. None if it cannot be read.
 
-    Only a translation in percent is left to be resolved against the reference box; everything
-    else is one matrix.
+    Only translations by relative lengths are left to be resolved; everything else is one matrix.
     """
     words = text.strip(" \t\n\r\f")
     if words in ("", "none"):
@@ -121,17 +122,15 @@ def _step(name: str, arguments: str, css: bool) -> Step | None:
     ):
         return None
     if name.startswith("translate"):
-        if not all(unit in _LENGTHS or unit == "%" for unit in units):
+        lengths = [_length(v, u) for v, u in zip(values, units, strict=True)]
+        first, last = lengths[0], lengths[-1]
+        if first is None or last is None:
             return None
-        lengths = [
-            (0.0, v) if u == "%" else (v * _LENGTHS[u], 0.0)
-            for v, u in zip(values, units, strict=True)
-        ]
-        x = lengths[0] if name != "translatey" else (0.0, 0.0)
-        y = lengths[-1] if name == "translatey" or len(lengths) == 2 else (0.0, 0.0)
-        if x[1] or y[1]:
-            return Moves(((x[0], y[0]), (x[1], y[1])))
-        return (1.0, 0.0, 0.0, 1.0, x[0], y[0])
+        x = first if name != "translatey" else _NOWHERE
+        y = last if name == "translatey" or len(lengths) == 2 else _NOWHERE
+        if x.unit or y.unit:
+            return Moves(x, y)
+        return (1.0, 0.0, 0.0, 1.0, x.value, y.value)
     if name.startswith(("rotate", "skew")):
         turning = units[:1] if name == "rotate" else units
         if not all(unit in _ANGLES for unit in turning) or any(units[len(turning) :]):
@@ -158,6 +157,15 @@ def _step(name: str, arguments: str, css: bool) -> Step | None:
     return (a, b, c, d, e, f)
 
 
+_NOWHERE = Length(0.0)
+
+
+def _length(value: float, unit: str) -> Length | None:
+    if unit in ABSOLUTE:
+        return Length(value * ABSOLUTE[unit])
+    return Length(value, unit) if unit in RELATIVE else None
+
+
 def _rotate(turn: float, centre: list[float]) -> Matrix:
     """A turn in degrees about the origin or a centre (x, y)."""
     quarters = turn / 90.0
@@ -169,12 +177,12 @@ def _rotate(turn: float, centre: list[float]) -> Matrix:
     return (c, s, -s, c, x - c * x + s * y, y - s * x - c * y)
 
 
-def resolve(steps: tuple[Step, ...], width: float, height: float) -> Matrix:
-    """One matrix, with percentages taken of the reference box."""
+def resolve(steps: tuple[Step, ...], sizes: Sizes) -> Matrix:
+    """One matrix, with relative lengths taken of the sizes given; percentages are of the
+    reference box."""
     matrix = IDENTITY
     for step in steps:
         if isinstance(step, Moves):
-            (x, y), (px, py) = step
-            step = (1.0, 0.0, 0.0, 1.0, x + px * width / 100.0, y + py * height / 100.0)
+            step = (1.0, 0.0, 0.0, 1.0, pixels(step.x, sizes, "x"), pixels(step.y, sizes, "y"))
         matrix = multiply(matrix, step)
     return matrix

@@ -32,7 +32,7 @@ class Values:
                 continue
             length = parse_length(text)
             if length is None or length.value < 0.0:
-                self.remarks.complain(root, name, name, text)
+                self.remarks.complain(root, name, text)
             elif length.unit not in ("%", "vw", "vh", "vmin", "vmax"):
                 given[name] = max(pixels(length, Sizes(0.0, 0.0), "x"), 0.0)
                 real = real or length.written in REAL_UNITS
@@ -55,7 +55,7 @@ class Values:
             return None
         box = parse_viewbox(text)
         if box is None:
-            self.remarks.complain(node, "viewBox", "viewBox", text)
+            self.remarks.complain(node, "viewBox", text)
         return box
 
     def ratio(self, node: Node) -> Ratio:
@@ -64,7 +64,7 @@ class Values:
             return Ratio()
         ratio = parse_ratio(text)
         if ratio is None:
-            self.remarks.complain(node, "preserveAspectRatio", "preserveAspectRatio", text)
+            self.remarks.complain(node, "preserveAspectRatio", text)
             return Ratio()
         return ratio
 
@@ -92,7 +92,7 @@ class Values:
             length = parse_length(text)
             if length is None:
                 if text.strip().lower() != "auto":
-                    self.remarks.complain(node, name, name, text)
+                    self.remarks.complain(node, name, text)
                 return default
         if not length.unit:
             return float(length.value)
