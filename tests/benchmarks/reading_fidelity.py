@@ -7,6 +7,11 @@
 Prints every file whose shapes agree to less than 0.995 (intersection over union), or whose
 colours differ on more than 2 % of the area, with what the reader has remarked about it: paint
 that has no one colour (gradients, patterns), text and bitmaps differ by nature, and are said.
+
+Two kinds of difference are the renderer's, with nothing read differently, and leave no remark:
+mitres at lines of less than about 1/4096 unit (closing lines left over from rounding), which it
+takes or leaves by a threshold of its own, and mitres between tangents that it approximates. In
+3,542 files of public icons, emoji and flags there were two.
 """
 
 from __future__ import annotations
