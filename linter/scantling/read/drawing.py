@@ -52,7 +52,8 @@ class Curves:
     shape     (m,)    index into Drawing.shapes
     ordinal   (n,)    number of the segment within its element's path data, counted over the
                       commands as written (`read.locate` turns it into a place in `d`);
-                      -1 where the element has no path data
+                      for polylines and polygons the number of the point that a
+                      line ends in; -1 where the element has no such data
     """
 
     kind: NDArray[np.int8]
@@ -76,14 +77,16 @@ class Paint:
 class Shape:
     """One painted (or hidden) shape on the page, after `use` is followed.
 
-    fill, stroke      None where the property computes to `none`
+    fill, stroke      None where nothing is painted: the property computes to `none`, the colour is
+                      wholly transparent, the stroke has no width
     stroke_width      pixels of the page, at the geometric mean scale of the transform
     matrix            (a b c d e f) from the element's user space to the page, for strokes that
                       a skewed transform deforms
     hidden            '' or why it is not seen: 'display', 'visibility', 'opacity', 'no paint',
                       'clipped'
     layers            names of the groups around it, outermost first; a group has several when
-                      it has several kinds of name
+                      it has several kinds of name (label, title, id, classes, in this order). The
+                      last entry is the element's own label, title and classes, if it has any
     uses              the `use` elements it came through, outermost first
     """
 
