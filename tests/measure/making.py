@@ -15,6 +15,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
+from hypothesis import settings
 from numpy.typing import ArrayLike, NDArray
 
 from scantling.measure.facts import Facts, facts_of
@@ -24,6 +25,8 @@ from scantling.read.tree import Node
 
 Points = NDArray[np.float64]
 BLACK = Paint(Colour(0, 0, 0))
+steady = settings(deadline=None, derandomize=True)
+"""For properties: the same examples every time, however busy the machine."""
 
 
 def circle(

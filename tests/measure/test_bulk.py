@@ -7,6 +7,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from making import steady
 
 from scantling.measure.groups import connected, stretches
 from scantling.measure.intervals import through_start, unite
@@ -16,6 +17,7 @@ from scantling.measure.winding import counts, rays
 seeds = st.integers(0, 2**32 - 1)
 
 
+@steady
 @given(seed=seeds, many=st.integers(0, 40))
 def test_unions_of_intervals(seed: int, many: int) -> None:
     rng = np.random.default_rng(seed)
@@ -45,6 +47,7 @@ def test_an_interval_through_the_start_is_one() -> None:
     assert number.tolist() == [0, 1, 0, 3, 4]
 
 
+@steady
 @given(seed=seeds, many=st.integers(1, 60), ties=st.integers(0, 60))
 def test_connected_groups(seed: int, many: int, ties: int) -> None:
     rng = np.random.default_rng(seed)
@@ -67,6 +70,7 @@ def test_stretches_of_indices() -> None:
     assert of.tolist() == [0, 0, 0, 2, 2]
 
 
+@steady
 @given(seed=seeds, within=st.floats(0.05, 3.0))
 def test_what_lies_near_an_edge(seed: int, within: float) -> None:
     """The ends of a stretch are as far from the other edge as allowed, or ends of its own edge;

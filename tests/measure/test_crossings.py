@@ -8,7 +8,7 @@ import pytest
 import shapely
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from making import Points, Sketch, box, circle, square
+from making import Points, Sketch, box, circle, square, steady
 
 from scantling.measure.model import Crossing
 
@@ -129,6 +129,7 @@ def test_only_cut_lines_cross() -> None:
     assert found(Sketch().ring(SIDE).line([(-9, 0), (9, 0)], operation="score")) == ()
 
 
+@steady
 @given(seed=st.integers(0, 2**32 - 1), many=st.integers(2, 3))
 def test_against_geos(seed: int, many: int) -> None:
     """Rings through random places cross where GEOS finds their edges to meet, as long as no two
@@ -166,6 +167,7 @@ def _clear(rings: list[Points]) -> bool:
     return True
 
 
+@steady
 @given(seed=st.integers(0, 2**32 - 1))
 def test_corners_on_a_grid(seed: int) -> None:
     """With corners on a grid most meetings are through corners. Two closed lines then cross as

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from making import Sketch, circle
+from making import Sketch, circle, steady
 
 from scantling.measure.crowding import Crowding, crowding
 from scantling.measure.model import Crowd
@@ -67,6 +67,7 @@ def test_only_what_a_tool_follows() -> None:
     assert len(found(Sketch().line(ring, operation="engrave"), 0.1, 10)) == 1
 
 
+@steady
 @given(
     lengths=st.lists(st.sampled_from([0.02, 0.05, 0.15, 0.4]), min_size=3, max_size=30),
     nodes=st.integers(1, 5),

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from making import Sketch, circle, square
+from making import Sketch, circle, square, steady
 
 from scantling.measure.joins import LOOSE, MEETS, TOUCHES
 
@@ -139,6 +139,7 @@ def test_points_without_lines_are_nothing() -> None:
     assert facts["open_ends"] == ()
 
 
+@steady
 @given(
     corners=st.integers(4, 30),
     cuts=st.integers(1, 12),

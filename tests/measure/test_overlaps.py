@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from making import Sketch, box, circle, square
+from making import Sketch, box, circle, square, steady
 from numpy.typing import NDArray
 
 from scantling.measure.model import Overlap
@@ -206,6 +206,7 @@ def test_the_tolerance_is_the_sheets() -> None:
     assert len(found(lines, coincidence=0.1)) == 1
 
 
+@steady
 @given(
     seed=st.integers(0, 2**32 - 1),
     corners=st.integers(2, 12),
@@ -230,6 +231,7 @@ def test_part_of_a_line_on_that_line(seed: int, corners: int, begin: float, end:
         assert len(overlaps) == 1
 
 
+@steady
 @given(seed=st.integers(0, 2**32 - 1))
 def test_lines_in_general_are_none(seed: int) -> None:
     """Straight lines in any places, but for those that run nearly the same way: their ends may lie

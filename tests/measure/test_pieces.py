@@ -8,7 +8,7 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
-from making import Points, Sketch, box, circle, rings_of, square
+from making import Points, Sketch, box, circle, rings_of, square, steady
 
 from scantling.measure.facts import Facts
 from scantling.measure.model import Piece
@@ -316,6 +316,7 @@ def test_far_from_the_origin() -> None:
     assert void == []
 
 
+@steady
 @given(seed=st.integers(0, 2**32 - 1), many=st.integers(1, 25), filled=st.booleans())
 def test_nested_rings_against_geos(seed: int, many: int, filled: bool) -> None:
     """Circles that do not meet: parity by how many others contain each."""
@@ -351,6 +352,7 @@ def test_nested_rings_against_geos(seed: int, many: int, filled: bool) -> None:
     assert void == pytest.approx(sorted(a for a, s in zip(net, solid, strict=True) if not s))
 
 
+@steady
 @given(
     seed=st.integers(0, 2**32 - 1),
     many=st.integers(1, 6),
