@@ -93,3 +93,25 @@ def test_only_changed_files_are_judged(repo: Path):
     git(repo, "commit", "-q", "--no-verify", "-m", "Add an old drawing")
     done = commit(repo, "good.svg", GOOD)
     assert done.returncode == 0, done.stdout + done.stderr
+
+
+def test_it_installs_and_runs_as_published(tmp_path: Path):
+    """pre-commit takes this checkout as any repository of hooks: clones it, installs it into an
+    environment of its own, and runs the hook."""
+    work = tmp_path / "designs"
+    work.mkdir()
+    git(work, "init", "-q")
+    (work / "bad.svg").write_text(BAD, encoding="utf-8")
+    git(work, "add", "bad.svg")
+    done = subprocess.run(
+        [sys.executable, "-m", "pre_commit", "try-repo", str(ROOT), "scantling-lint"]
+        + ["--files", "bad.svg"],
+        cwd=work,
+        capture_output=True,
+        text=True,
+        env=environment(tmp_path),
+    )
+    told = done.stdout + done.stderr
+    assert done.returncode == 1, told
+    assert "bad.svg:3:" in told
+    assert "[open-path]" in told
