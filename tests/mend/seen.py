@@ -56,7 +56,7 @@ def picture(text: str, zoom: float) -> NDArray[np.int16]:
     import resvg_py
 
     made = resvg_py.svg_to_bytes(
-        svg_string=text, zoom=zoom, background="#ffffff", skip_system_fonts=True
+        svg_string=text, zoom=zoom, background="#ffffff", skip_system_fonts=True, dpi=96
     )
     data = base64.b64decode(made) if isinstance(made, str) else bytes(made)
     return np.asarray(Image.open(io.BytesIO(data)).convert("RGB"), np.int16)

@@ -7,11 +7,14 @@ drawing does not say.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scantling.mend import stroked
-from scantling.mend.drawn import Drawn
+from scantling.mend.curves import point
+from scantling.mend.drawn import Bit, Drawn
 from scantling.mend.edit import Edit
 from scantling.mend.fit import fitted
 from scantling.mend.path import Op, Unwritable
@@ -21,6 +24,8 @@ from scantling.read.drawing import Paint, Shape
 from scantling.read.flatten import flatten
 from scantling.read.locate import attribute_range, element_range, inside
 from scantling.read.transforms import scale_of
+
+Array = NDArray[np.float64]
 
 rule = "ambiguous-outline"
 
@@ -55,7 +60,7 @@ def _outlined(case: Case, shape: Shape) -> Repair:
     covered = _covered(case, drawn, chord)
     ops: list[Op] = []
     for polygon in getattr(covered, "geoms", [covered]):
-        for ring in (polygon.exterior, *polygon.interiors):
+        for ring in (*polygon.interiors, polygon.exterior):  # as they are best cut
             points = np.asarray(ring.coords)
             first = tuple(points[0].tolist())
             curves = fitted(points, chord * (1.0 - 3.0 * FINE))
@@ -93,17 +98,20 @@ def _covered(case: Case, drawn: Drawn, chord: float) -> object:
     chosen[shape.contours.start : shape.contours.stop] = True
     flat = flatten(curves, FINE * chord * scale_of(shape.matrix), chosen)
     user = np.array([drawn.user(point) for point in flat.xy.tolist()])
-    lines = [
-        (user[a:b], bool(curves.closed[k]))
-        for a, b, k in zip(flat.first[:-1], flat.first[1:], flat.contour, strict=True)
-    ]
+    lines = []
+    for a, b, k in zip(flat.first[:-1], flat.first[1:], flat.contour, strict=True):
+        nodes = flat.segment[a:b] != np.roll(flat.segment[a:b], 1)
+        xy, closed = user[a:b], bool(curves.closed[k])
+        if not closed and b - a > 1:
+            xy, nodes = _ended(xy, nodes, drawn.bits(int(k)))
+        lines.append(stroked.Line(xy, closed, nodes))
     width = shape.stroke_width / scale_of(shape.matrix)
     manner = (shape.linecap, shape.linejoin, shape.miterlimit)
     covered = stroked.area(lines, width, *manner, FINE * chord)
     if shape.fill is not None:
         if shape.fill_rule != "nonzero" and len(lines) > 1:
             raise Unwritable("its fill and its stroke cannot be united")
-        rings = [shapely.Polygon(xy).buffer(0.0) for xy, _ in lines if len(xy) > 2]
+        rings = [shapely.Polygon(xy).buffer(0.0) for xy, _, _ in lines if len(xy) > 2]
         if len(rings) > 1:
             raise Unwritable("its fill and its stroke cannot be united")
         grid = chord / stroked.GRID
@@ -112,6 +120,22 @@ def _covered(case: Case, drawn: Drawn, chord: float) -> object:
         raise Unwritable("its stroke covers nothing")
     # corners of bars and of the joins between them lie hardly apart: they would hide the tangent
     return shapely.orient_polygons(covered.simplify(FINE * chord))
+
+
+def _ended(
+    xy: Array, nodes: NDArray[np.bool_], bits: Sequence[Bit]
+) -> tuple[Array, NDArray[np.bool_]]:
+    """A flattened line with one more point close to each end, so that the caps are square to the
+    curve and not to a chord of it."""
+    first, last = bits[0], bits[-1]
+    near = point(first.pen, first.op, NEAR_END), point(last.pen, last.op, 1.0 - NEAR_END)
+    ends = np.concatenate((xy[:1], near[:1], xy[1:-1], near[1:], xy[-1:]))
+    marks = np.concatenate((nodes[:1], (False,), nodes[1:-1], (False,), nodes[-1:]))
+    return ends, marks
+
+
+NEAR_END = 1e-3
+"""Share of the last curve that lies between that point and the end."""
 
 
 def _painted(case: Case, shape: Shape, paint: Paint) -> list[Edit]:

@@ -49,6 +49,15 @@ class Course:
         t = (edge - int(self._before[curve]) + share) / int(self._edges[curve])
         return curve, float(min(max(t, 0.0), 1.0))
 
+    def point(self, along: float) -> tuple[float, float]:
+        """The place at so many mm along."""
+        edge = int(np.searchsorted(self._position, along, side="right")) - 1
+        edge = min(max(edge, 0), len(self._edge) - 1)
+        size = self._position[edge + 1] - self._position[edge]
+        share = min(max((along - self._position[edge]) / size, 0.0), 1.0) if size else 0.0
+        x, y = (self._xy[edge] + share * (self._follow[edge] - self._xy[edge])).tolist()
+        return x, y
+
     def snapped(self, along: float, within: float) -> float:
         """The place where the nearest curve begins or ends, if it is that near."""
         k = int(np.argmin(np.abs(self.ends - along)))

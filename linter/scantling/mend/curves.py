@@ -26,6 +26,33 @@ def point(pen: Point, op: Op, t: float) -> Point:
     return points[0]
 
 
+def nearest(pen: Point, op: Op, at: Point) -> float:
+    """Where on a curve, 0 to 1, it is nearest to a point: the best of some places, then by
+    halving the stretch around it."""
+    if op.letter == "L":
+        dx, dy = op.to[0] - pen[0], op.to[1] - pen[1]
+        size = dx * dx + dy * dy
+        share = ((at[0] - pen[0]) * dx + (at[1] - pen[1]) * dy) / size if size else 0.0
+        return min(max(share, 0.0), 1.0)
+
+    def off(t: float) -> float:
+        x, y = point(pen, op, t)
+        return hypot(x - at[0], y - at[1])
+
+    best = min((k / PLACES for k in range(PLACES + 1)), key=off)
+    low, high = max(best - 1.0 / PLACES, 0.0), min(best + 1.0 / PLACES, 1.0)
+    while high - low > 1e-12:
+        a, b = low + (high - low) / 3.0, high - (high - low) / 3.0
+        if off(a) <= off(b):
+            high = b
+        else:
+            low = a
+    return (low + high) / 2.0
+
+
+PLACES = 64
+
+
 def part(pen: Point, op: Op, start: float, end: float) -> tuple[Point, Op]:
     """The part of a curve from `start` to `end`, 0 to 1: where it begins, and its command."""
     if start <= 0.0 and end >= 1.0:

@@ -21,6 +21,7 @@ from scantling.mend.drawn import Drawn
 from scantling.mend.edit import Edit
 from scantling.mend.path import Changes, Op, Point, Unwritable
 from scantling.mend.repair import Case, Found, Refusal, Repair
+from scantling.mend.splice import spot_at
 from scantling.mend.taking import free, taken
 from scantling.read.drawing import Shape
 from scantling.read.flatten import bounds
@@ -175,7 +176,7 @@ def _without(case: Case, shape: Shape, contours: dict[int, list[Span]]) -> tuple
             _path(case, drawn, contour, kept, changes)
         return shape.node, drawn.redrawn(changes)
     ((contour, kept),) = contours.items()
-    pieces = _pieces(drawn, _course(case, contour), case.curve(contour), kept)
+    pieces = _pieces(case, drawn, _course(case, contour), case.curve(contour), kept)
     if filled:
         _unseen(case, contour, kept)
     if shape.node.tag == "line" and len(kept) == 1:
@@ -192,14 +193,16 @@ Piece = tuple[Point, list[Op]]
 """Where a piece of line begins, and its commands."""
 
 
-def _pieces(drawn: Drawn, course: Course, curve: int, kept: Sequence[Span]) -> list[Piece]:
+def _pieces(
+    case: Case, drawn: Drawn, course: Course, curve: int, kept: Sequence[Span]
+) -> list[Piece]:
     """What is kept of a contour; where it goes on through the first point, as one piece."""
     curves = drawn.curves(curve)
     pieces: list[Piece] = []
     for low, high in kept:
         begin: Point | None = None
         ops: list[Op] = []
-        for k, t0, t1 in _parts(course, low, high):
+        for k, t0, t1 in _parts(case, drawn, course, curve, low, high):
             many = len(curves[k])
             for n, bit in enumerate(curves[k]):
                 a, b = max(t0 * many - n, 0.0), min(t1 * many - n, 1.0)
@@ -215,13 +218,23 @@ def _pieces(drawn: Drawn, course: Course, curve: int, kept: Sequence[Span]) -> l
     return pieces
 
 
-def _parts(course: Course, low: float, high: float) -> list[tuple[int, float, float]]:
+def _parts(
+    case: Case, drawn: Drawn, course: Course, curve: int, low: float, high: float
+) -> list[tuple[int, float, float]]:
     """The curves from one place to another, with the part of each, 0 to 1."""
+    curves = drawn.curves(curve)
+    bits = [bit for each in curves for bit in each]
+
+    def share(k: int, along: float) -> float:
+        bit, t = spot_at(case, drawn, bits, course, k, course.point(along))
+        many = len(curves[k])
+        return (bit % many + t) / many
+
     parts = []
     for k, (begin, end) in enumerate(pairwise(course.ends.tolist())):
         if begin < high and low < end:
-            a = 0.0 if low <= begin else course.place(low)[1]
-            b = 1.0 if high >= end else course.place(high)[1]
+            a = 0.0 if low <= begin else share(k, low)
+            b = 1.0 if high >= end else share(k, high)
             parts.append((k, a, b))
     return parts
 
@@ -239,7 +252,7 @@ def _path(case: Case, drawn: Drawn, contour: int, kept: Sequence[Span], changes:
         instead = dict.fromkeys(own, ())
     elif case.lines.filled[contour]:
         _unseen(case, contour, kept)
-        ((begin, ops),) = _pieces(drawn, course, curve, kept)
+        ((begin, ops),) = _pieces(case, drawn, course, curve, kept)
         instead = dict.fromkeys(own, ())
         instead[own[0]] = (Op("M", begin), *ops)
     else:
@@ -248,7 +261,7 @@ def _path(case: Case, drawn: Drawn, contour: int, kept: Sequence[Span], changes:
             if k not in drawing and not (steps[k].first and steps[k].op.letter == "M"):
                 instead[k] = ()
         ended = True  # the piece before goes on
-        parts = [_parts(course, low, high) for low, high in kept]
+        parts = [_parts(case, drawn, course, curve, low, high) for low, high in kept]
         for k, bit in enumerate(bits):
             mine = [(a, b) for piece in parts for n, a, b in piece if n == k]
             if mine == [(0.0, 1.0)] and ended and steps[bit.step].op.letter != "Z":

@@ -129,10 +129,10 @@ def _moved(case: Case, pairs: Pairs) -> tuple[list[Node], list[Edit]]:
             raise Unwritable("it would cover on screen what is cut within it")
         own = whole_range(case.drawing.source, one.node)
         begin, end = with_line(text, *own)
-        at = whole_range(case.drawing.source, other.node)[1]
+        at = whole_range(case.drawing.source, other.node)
         if (begin, end) != own:
-            at = with_line(text, at, at)[1]
-        edits += [Edit(begin, end, ""), Edit(at, at, text[begin:end])]
+            at = with_line(text, *at)
+        edits += [Edit(begin, end, ""), Edit(at[1], at[1], text[begin:end])]
         nodes.append(one.node)
     return nodes, edits
 

@@ -20,7 +20,7 @@ from scantling.mend.drawn import Bit
 from scantling.mend.edit import Edit
 from scantling.mend.path import Changes, Point, Unwritable
 from scantling.mend.repair import Case, Found, Refusal, Repair
-from scantling.mend.splice import Stretch, splice
+from scantling.mend.splice import Stretch, splice, spot_at
 
 rule = "self-crossing"
 
@@ -104,7 +104,10 @@ def _loop(
         course.nearest(spot.segment - origin, crossing.first.at)
         for spot in (crossing.first, crossing.second)
     )
-    (a, t), (b, s) = (_bit(bits, course, k, share) for k, share in sorted((first, second)))
+    drawn = case.drawn(case.shape(contour))
+    (a, t), (b, s) = (
+        spot_at(case, drawn, bits, course, k, crossing.first.at) for k, _ in sorted((first, second))
+    )
     if (a, t) > (b, s):
         (a, t), (b, s) = (b, s), (a, t)
     t, s = _met(bits[a], bits[b], t, s)
@@ -117,13 +120,6 @@ def _loop(
         if outer < inner:
             loop = _Loop(Stretch((b, s), (a, t)), outer)
     return loop
-
-
-def _bit(bits: Sequence[Bit], course: Course, curve: int, share: float) -> tuple[int, float]:
-    """The bit at a share of a curve; a whole turn is two bits."""
-    many = len(bits) // max(len(course.ends) - 1, 1)
-    k = min(int(share * many), many - 1)
-    return curve * many + k, share * many - k
 
 
 def _size(xy: np.ndarray) -> float:

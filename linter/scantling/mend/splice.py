@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import hypot
 from typing import NamedTuple
 
-from scantling.mend.curves import part, point
+from scantling.mend.course import Course
+from scantling.mend.curves import nearest, part, point
 from scantling.mend.drawn import Bit, Drawn
 from scantling.mend.edit import Edit
 from scantling.mend.path import Changes, Op, Point
+from scantling.mend.repair import Case
 
 Spot = tuple[int, float]
 """A place on a contour: the number of a bit, and how far along it, 0 to 1."""
@@ -33,6 +36,22 @@ class Stretch(NamedTuple):
         if self.around:
             return at >= self.low or at <= self.high
         return self.low <= at <= self.high
+
+
+def spot_at(
+    case: Case, drawn: Drawn, bits: Sequence[Bit], course: Course, curve: int, at: Point
+) -> Spot:
+    """The place on one of a contour's curves that is nearest to a point on the sheet, mm."""
+    scale = case.plan.scale
+    target = drawn.user((at[0] / scale, at[1] / scale))
+    many = len(bits) // max(len(course.ends) - 1, 1)
+    found = []
+    for k in range(curve * many, (curve + 1) * many):
+        t = nearest(bits[k].pen, bits[k].op, target)
+        x, y = point(bits[k].pen, bits[k].op, t)
+        found.append((hypot(x - target[0], y - target[1]), k, t))
+    _, k, t = min(found)
+    return k, t
 
 
 def splice(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,19 +10,31 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 
-def area(
-    lines: list[tuple[Array, bool]], width: float, cap: str, join: str, limit: float, chord: float
-) -> Any:
-    """The area (shapely) of strokes of a width along polylines, each (n, 2) with whether it is
-    closed and without its first point again. `chord` is how far round joins may be off."""
+class Line(NamedTuple):
+    """A flattened line.
+
+    xy       (n, 2) without its first point again where it is `closed`
+    nodes    (n,) True where one curve ends and the next begins: only there is a join seen
+    """
+
+    xy: Array
+    closed: bool
+    nodes: NDArray[np.bool_]
+
+
+def area(lines: list[Line], width: float, cap: str, join: str, limit: float, chord: float) -> Any:
+    """The area (shapely) of strokes of a width along polylines. `chord` is how far round joins
+    may be off."""
     import shapely
 
     parts: list[Any] = []
-    for xy, closed in lines:
-        parts += _along(xy, closed, width / 2.0, cap, join, limit, chord)
+    for line in lines:
+        parts += _along(line, width / 2.0, cap, join, limit, chord)
     return whole(shapely.unary_union(parts, grid_size=chord / GRID), chord)
 
 
+SMOOTH = 4.0
+"""Limit of the mitres that make a bend of flattened chords whole; they are hardly any."""
 GRID = 64.0
 """Parts of the chord tolerance to which corners are put, so that what meets does meet."""
 
@@ -42,11 +54,10 @@ def whole(area: Any, chord: float) -> Any:
     return shapely.MultiPolygon(kept)
 
 
-def _along(
-    xy: Array, closed: bool, half: float, cap: str, join: str, limit: float, chord: float
-) -> list[Any]:
+def _along(line: Line, half: float, cap: str, join: str, limit: float, chord: float) -> list[Any]:
     import shapely
 
+    xy, closed, nodes = line
     ring = np.concatenate((xy, xy[:1])) if closed else xy
     if len(ring) < 2:
         return []
@@ -58,8 +69,9 @@ def _along(
     parts = list(shapely.polygons(bars))
     before = np.roll(unit, 1, axis=0) if closed else unit[:-1]
     after = unit if closed else unit[1:]
-    at = start if closed else start[1:]
-    parts += _joins(at, before, after, half, join, limit, chord)
+    at, node = (start, nodes) if closed else (start[1:], nodes[1:-1])
+    smooth = _joins(at[~node], before[~node], after[~node], half, "miter", SMOOTH, chord)
+    parts += smooth + _joins(at[node], before[node], after[node], half, join, limit, chord)
     if not closed and cap != "butt":
         for point, way in ((ring[0], -unit[0]), (ring[-1], unit[-1])):
             across = np.array((-way[1], way[0])) * half

@@ -22,7 +22,7 @@ from scantling.mend.edit import Edit
 from scantling.mend.fit import fitted, rounded
 from scantling.mend.path import Changes, Op, Unwritable
 from scantling.mend.repair import Case, Found, Refusal, Repair
-from scantling.mend.splice import Spot, Stretch, splice
+from scantling.mend.splice import Spot, Stretch, splice, spot_at
 
 Array = NDArray[np.float64]
 
@@ -132,7 +132,10 @@ def _stretches(
         way = _around(discs, ends, solid)
         if way is None:
             continue
-        start, end = (_spot(bits, course, value % ring.length) for value in (low, high))
+        start, end = (
+            spot_at(case, drawn, bits, course, course.place(p % ring.length)[0], (at.x, at.y))
+            for p, at in zip((low, high), ends, strict=True)
+        )
         found.append(Stretch(start, end, _ops(case, drawn, bits, start, end, way, chord)))
     return found
 
@@ -168,13 +171,6 @@ def _joined(one: Any, other: Any) -> Any:
     points = np.concatenate((shapely.get_coordinates(one), shapely.get_coordinates(other)))
     keep = np.append(True, np.abs(np.diff(points, axis=0)).max(axis=1) > 0.0)
     return shapely.LineString(points[keep])
-
-
-def _spot(bits: Sequence[Bit], course: Course, along: float) -> Spot:
-    curve, share = course.place(along)
-    many = len(bits) // max(len(course.ends) - 1, 1)
-    k = min(int(share * many), many - 1)
-    return curve * many + k, share * many - k
 
 
 def _ops(
