@@ -70,7 +70,7 @@ def side_by_side(sheets: list[Arrangement]) -> Arrangement:
         contour=np.concatenate([s.contour for s in sheets]),
         segment=np.concatenate([s.segment for s in sheets]),
         edge=np.concatenate([s.edge for s in sheets]),
-        noded=False,
+        noded=any(s.noded for s in sheets),
     )
 
 

@@ -57,6 +57,11 @@ def saddles(
     following[first[1:] - 1] = first[:-1]
     keep = (xy != xy[following]).any(axis=1)
     start, end = xy[keep], xy[following[keep]]
+    # a line that two faces share is there twice
+    turned = (start[:, 0] > end[:, 0]) | ((start[:, 0] == end[:, 0]) & (start[:, 1] > end[:, 1]))
+    both = np.where(turned[:, None], np.hstack((end, start)), np.hstack((start, end)))
+    _, once = np.unique(both, axis=0, return_index=True)
+    start, end = start[once], end[once]
     # a frame far outside, so that no edge of the diagram that matters is endless
     far = np.ceil(10.0 * width / grain)
     (x0, y0), (x1, y1) = (xy.min(axis=0) - far).astype(int), (xy.max(axis=0) + far).astype(int)
@@ -149,9 +154,11 @@ def raster_width(polygon: shapely.Geometry, at: tuple[float, float], pixel: floa
     shape = (2 * half + 1, 2 * half + 1)
     mask = np.zeros(shape, bool)
     for part in shapely.get_parts(polygon):
+        one = np.zeros(shape, bool)
         for k, ring in enumerate((part.exterior, *part.interiors)):
             drawn = polygon2mask(shape, (np.asarray(ring.coords) - origin) / pixel)
-            mask = mask | drawn if k == 0 else mask & ~drawn
+            one = one | drawn if k == 0 else one & ~drawn
+        mask |= one
     solid = mask[half, half]
     away = distance_transform_edt(mask if solid else ~mask)
     return 2.0 * float(away[half, half]) * pixel

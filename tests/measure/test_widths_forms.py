@@ -6,6 +6,7 @@ Two flattened curves may be off by twice the chord tolerance; straight ones are 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -400,3 +401,12 @@ def test_every_disc_is_empty_and_as_wide_as_it_says(seed: int) -> None:
 
 def test_arc_helper_ends() -> None:
     assert np.allclose(arc(0, 0, 2, 0, math.pi)[[0, -1]], [(2, 0), (-2, 0)])
+
+
+def test_what_another_part_fills_is_no_gap() -> None:
+    # an inlay 0.8 mm wide in a slot of a plate: a thin web of its own, and no gap in the plate
+    plate, inlay = box(0, 0, 20, 20), box(5, 5, 15, 5.8)
+    arrangement = replace(arranged(plate.difference(inlay), inlay), noded=True)
+    found, none = narrows(thin(arrangement, 1.5, Tolerances(chord=CHORD)))
+    assert [(n.width, n.piece) for n in found] == [(pytest.approx(0.8), 2)]
+    assert not none

@@ -32,7 +32,8 @@ TOUCH = 1e-6
 class Discs:
     """k discs, each touching edge i at p and edge j at q (i < j), in the outline's coordinates.
 
-    rows   (7, k)  radius; x, y of the middle, of p and of q
+    rows   (8, k)  radius; x, y of the middle, of p and of q; slope: by how much the width changes
+                   for a unit of length along the edges, 0 at a saddle
     i, j   (k,)    edges of the Outline
     web    (k,)    True inside the solid, False in the void
     """
@@ -62,11 +63,16 @@ class Discs:
     def q(self) -> Array:
         return self.rows[5:7]
 
+    @property
+    def slope(self) -> Array:
+        slope: Array = self.rows[7]
+        return slope
+
     def take(self, which: Flags | Index) -> Discs:
         return Discs(self.rows[:, which], self.i[which], self.j[which], self.web[which])
 
 
-NONE = Discs(np.zeros((7, 0)), np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0, bool))
+NONE = Discs(np.zeros((8, 0)), np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0, bool))
 
 
 def discs_of(o: Outline, reach: float, chord: float) -> Discs:
@@ -143,7 +149,8 @@ def _saddles(o: Outline, i: Index, j: Index, reach: float) -> Discs:
     pick = good.nonzero()[0]
     i, j, v, s, of_j = i[pick], j[pick], v[:, pick], s[pick], of_j[pick]
     foot = o.rows[:, np.where(of_j, j, i)]
-    rows = np.empty((7, len(i)))
+    rows = np.empty((8, len(i)))
+    rows[7] = 0.0
     np.multiply(d[pick], 0.5, out=rows[0])
     on = foot[:BX] + s * foot[TX:LENGTH]
     rows[3:5] = np.where(of_j, on - v, on)
@@ -250,8 +257,9 @@ def _runs(o: Outline, i: Index, j: Index, reach: float) -> Discs:
     pick = good.nonzero()[0]
     i, j, s, f0, side = i[pick], j[pick], s[pick], f0[pick], side[pick]
     e, f = o.rows[:LENGTH, i], o.rows[:LENGTH, j]
-    rows = np.empty((7, len(i)))
+    rows = np.empty((8, len(i)))
     rows[0] = r0[pick]
+    np.abs(2.0 * r1[pick], out=rows[7])
     rows[3:5] = e[:BX] + s * e[TX:]
     rows[5:7] = f[:BX] + f0 * f[TX:]
     inward = side * rows[0]

@@ -77,6 +77,19 @@ class Outline:
         np.sqrt(t[0] * t[0] + t[1] * t[1], out=rows[LENGTH])
         t /= np.maximum(rows[LENGTH], DUST)
 
+    def shared(self) -> Flags:
+        """(n,) True for edges that are there twice, once for each of two faces that share a
+        line: what lies on their other side is not void."""
+        n = len(self)
+        at = self.rows[:BX] / DUST
+        order = np.lexsort(np.rint(at[::-1]))
+        apart = (np.abs(np.diff(at[:, order])) > 1.5).any(axis=0)
+        point = np.empty(n, np.int64)
+        point[order] = np.concatenate(([0], apart.cumsum()))
+        end = point[self.next]
+        key, back = point * n + end, end * n + point
+        return np.isin(key, back)
+
     def __len__(self) -> int:
         return len(self.next)
 

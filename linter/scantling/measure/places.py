@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scantling.measure.discs import Discs
-from scantling.measure.ends import Chains, along, chains_of, leads
+from scantling.measure.ends import HOLD, Chains, along, chains_of, leads
 from scantling.measure.groups import connected
 from scantling.measure.outline import TX, TY, Array, Flags, Index, Outline
 from scantling.measure.pairs import boxes_that_meet
@@ -54,7 +54,20 @@ def places(o: Outline, discs: Discs, chord: float) -> Thin:
             body |= _spared(discs, c, label, body)
             links = links[:, body[links[0]] & body[links[1]]]
             label = np.where(body, connected(k, *links), -1)
-    return Thin(o, discs, p, q, label, links, c, dead)
+    return Thin(o, discs, p, q, _least_inside(discs, label, dead, chord), links, c, dead)
+
+
+def _least_inside(discs: Discs, label: Index, dead: Flags, chord: float) -> Index:
+    """The labels without the places that are no more than a flank of a wider taper: those that
+    are narrowest where the angle between their sides begins to count as facing."""
+    k = len(discs)
+    least = np.full(k + 1, np.inf)  # the last is for -1
+    np.minimum.at(least, label, discs.radius)
+    proper = np.zeros(k + 1, bool)
+    holds = dead | ((discs.slope <= HOLD) & (discs.radius <= least[label] + chord / 2.0))
+    proper[label[holds]] = True
+    proper[k] = True
+    return label if proper[label].all() else np.where(proper[label], label, -1)
 
 
 def _links(o: Outline, discs: Discs) -> Index:

@@ -27,7 +27,9 @@ def told(thin: Thin) -> tuple[tuple[Narrow, ...], tuple[Narrow, ...]]:
     if len(here) + len(bounds) - 1 < n:
         number = np.full(len(d), -1)
         number[order] = np.arange(n)
-        tied = _tree(d.at[:, order], np.concatenate((tied, number[thin.links]), axis=1))
+        others = number[thin.links]
+        others = others[:, (others >= 0).all(axis=0)]
+        tied = _tree(d.at[:, order], np.concatenate((tied, others), axis=1))
     cuts = tied.min(axis=0).searchsorted(bounds)
     tied = tied.T
 

@@ -26,6 +26,9 @@ def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin
         return None
     o = Outline(arrangement)
     discs = discs_of(o, reach, tolerances.chord)
+    if o.arrangement.noded and len(discs):
+        shared = o.shared()
+        discs = discs.take(discs.web | ~(shared[discs.i] | shared[discs.j]))
     return places(o, discs, tolerances.chord) if len(discs) else None
 
 
