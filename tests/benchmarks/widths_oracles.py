@@ -26,7 +26,7 @@ sys.path.insert(0, str(Path(__file__).parent))
 from oracles import raster_width, residues, saddles
 from widths import drawings, polygons
 
-from scantling.measure.model import Arrangement
+from scantling.measure.model import Arrangement, Narrow
 from scantling.measure.widths import narrows, thin, tips
 from scantling.plan.model import Tolerances
 
@@ -67,13 +67,23 @@ def disagreements(arrangement: Arrangement, width: float, seen: Counter[str]) ->
             if place.kind != "limb":
                 near = np.hypot(*(at - place.at).T) <= max(place.width, 0.1)
                 least = min((s.width for s, n in zip(known, near, strict=True) if n), default=None)
-                if least is None or abs(least - place.width) > 2 * CHORD:
+                if least is None and closes(arrangement, place):
+                    seen[
+                        "places that close to a point where outlines meet, and have no saddle"
+                    ] += 1
+                elif least is None or abs(least - place.width) > 2 * CHORD:
                     told.append(f"{name}: saddle {least}")
             around = solid.geoms[place.piece - 1] if within else solid
             drawn = raster_width(around, place.at, PIXEL)
             if place.width < 100 * PIXEL and abs(drawn - place.width) > 2 * PIXEL:
                 told.append(f"picture {name}: {drawn:.4f}")
     return told
+
+
+def closes(arrangement: Arrangement, place: Narrow) -> bool:
+    """Whether the outlines on both sides of a place meet in a point near its narrowest."""
+    near = arrangement.xy[np.hypot(*(arrangement.xy - place.at).T) < max(100 * place.width, 1.0)]
+    return len(np.unique(np.round(near, 6), axis=0)) < len(near)
 
 
 def main(folder: str, most: int, width: float) -> None:

@@ -410,3 +410,13 @@ def test_what_another_part_fills_is_no_gap() -> None:
     found, none = narrows(thin(arrangement, 1.5, Tolerances(chord=CHORD)))
     assert [(n.width, n.piece) for n in found] == [(pytest.approx(0.8), 2)]
     assert not none
+
+
+@pytest.mark.parametrize("spacing", [0.001, 0.01])
+def test_crowded_points_do_not_matter(spacing: float) -> None:
+    def circle(x: float, r: float) -> shapely.Polygon:
+        t = np.arange(0, 2 * math.pi, spacing / r)
+        return shapely.Polygon(np.stack((x + r * np.cos(t), r * np.sin(t)), axis=1))
+
+    (web,) = measured(circle(0, 5).difference(circle(0.7, 3.5)))[0]
+    assert web.width == pytest.approx(0.8, abs=TOLERANCE / 4)  # 5 - 3.5 - 0.7

@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from scantling.measure.limbs import coarser
+from scantling.measure.coarse import coarser
 from scantling.measure.model import Arrangement, Narrow
 from scantling.measure.outline import Flags
 from scantling.measure.widths import narrows, thin

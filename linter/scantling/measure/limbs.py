@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from scantling.measure.coarse import coarser
 from scantling.measure.discs import discs_of
 from scantling.measure.ends import leads, place_on
 from scantling.measure.model import Arrangement, Limb, Spot
-from scantling.measure.outline import Array, Outline, kept
+from scantling.measure.outline import Array, Outline
 from scantling.measure.places import places
 from scantling.plan.model import Tolerances
 
@@ -70,24 +71,3 @@ def _limb(o: Outline, edge: int, at: Array, length: float, width: float, middles
     path = np.concatenate((at[:, None], middles), axis=1).T + o.origin
     spot = Spot((float(path[0, 0]), float(path[0, 1])), int(a.contour[edge]), int(a.segment[edge]))
     return Limb(spot, length, width, int(a.face[o.ring[edge]]) + 1, path)
-
-
-def coarser(arrangement: Arrangement, chord: float) -> Arrangement:
-    """The arrangement with fewer points, about as far from the true outline as `chord`: every
-    other point of a ring goes, three times over, if it lies that near to a straight line."""
-    for _ in range(3):
-        o = Outline(arrangement)
-        first = o.first
-        before = o.rows[:2, o.prev]
-        base = o.rows[:2, o.next] - before
-        off = o.rows[:2] - before
-        away = np.abs(base[0] * off[1] - base[1] * off[0])
-        flat = away <= chord / 3.0 * np.hypot(base[0], base[1])
-        number = np.arange(len(o)) - np.repeat(first[:-1], np.diff(first))
-        odd = (number % 2 == 1) & (number < np.repeat(np.diff(first), np.diff(first)) - 1)
-        large = np.repeat(np.diff(first) > 8, np.diff(first))
-        keep = ~(flat & odd & large)
-        if keep.all():
-            break
-        arrangement = kept(o.arrangement, keep)
-    return arrangement

@@ -11,6 +11,7 @@ for by a tenth. What hangs together up to the reach may be several places by a s
 
 from __future__ import annotations
 
+from scantling.measure.coarse import not_crowded
 from scantling.measure.discs import discs_of
 from scantling.measure.model import Arrangement, Narrow, Tip
 from scantling.measure.outline import Outline
@@ -24,7 +25,7 @@ def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin
     where there are none."""
     if len(arrangement.xy) == 0:
         return None
-    o = Outline(arrangement)
+    o = not_crowded(Outline(arrangement), reach, tolerances.chord)
     discs = discs_of(o, reach, tolerances.chord)
     if o.arrangement.noded and len(discs):
         shared = o.shared()
