@@ -91,7 +91,8 @@ def main(file: str, picture: str, width: float = 120.0, up_to: float = 6.0) -> N
         "</g>",
     ]
     box = f"{x0 - 2:.2f} {y0 - 2:.2f} {x1 - x0 + 4:.2f} {y1 - y0 + 18:.2f}"
-    head = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" width="{x1 - x0 + 4:.0f}mm">'
+    size = f'width="{x1 - x0 + 4:.2f}" height="{y1 - y0 + 18:.2f}"'
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" {size} viewBox="{box}">'
     Path(picture).write_text("\n".join([head, *shapes, "</svg>", ""]), encoding="utf-8")
 
 

@@ -9,7 +9,8 @@ opening   a residue of GEOS' opening that joins two stretches of the outline, an
           no residue)
 saddle    a saddle of the medial radius in Boost's Voronoi diagram with no disc near it
 web, gap  a neck, bridge or wall that is no saddle of the diagram, or not as wide as it
-picture   a place whose width in a picture of 0.02 mm a pixel differs by more than two pixels
+picture   a place whose width in a picture of 0.02 mm a pixel differs by more than the
+          diagonals of a pixel on either side
 """
 
 from __future__ import annotations
@@ -75,7 +76,7 @@ def disagreements(arrangement: Arrangement, width: float, seen: Counter[str]) ->
                     told.append(f"{name}: saddle {least}")
             around = solid.geoms[place.piece - 1] if within else solid
             drawn = raster_width(around, place.at, PIXEL)
-            if place.width < 100 * PIXEL and abs(drawn - place.width) > 2 * PIXEL:
+            if place.width < 100 * PIXEL and abs(drawn - place.width) > 3 * PIXEL:
                 told.append(f"picture {name}: {drawn:.4f}")
     return told
 

@@ -126,7 +126,7 @@ def _saddle(
     along = (b - a) / np.hypot(*(b - a))
     normal = np.array([-along[1], along[0]])
     radius = abs((v - a) @ normal), abs((w - a) @ normal)
-    if abs(radius[0] - radius[1]) < 0.5:  # parallel: as wide all along
+    if abs(normal @ (d - c)) <= 1e-4 * np.hypot(*(d - c)):  # parallel: as wide all along
         x, y = (v + w) / 2.0
         return Saddle(2.0 * float(min(radius)), (x, y))
     return None
