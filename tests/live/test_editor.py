@@ -207,6 +207,24 @@ def test_accepting_takes_a_reason(editor: Editor, root: Path):
     editor.close(file)
 
 
+def test_a_repair_is_offered_and_mends(editor: Editor, root: Path):
+    file = root / "mend.svg"
+    text = HEAD + '<!-- 🌙 --><path d="M5 30H15V38"/>\n</svg>\n'
+    (found,) = of(editor.open(file, text), "open-path")
+    (action,) = [a for a in editor.actions(file, found.range) if a.is_preferred]
+    assert action.title == "Close the outline as its fill does"
+    assert [d.code for d in action.diagnostics or ()] == ["open-path"]
+    assert action.edit is not None
+    (edit,) = (action.edit.changes or {})[file.as_uri()]
+    positions = Positions(text)
+    at = positions.offset(edit.range.start.line, edit.range.start.character)
+    assert edit.range.start == edit.range.end
+    mended = text[:at] + edit.new_text + text[at:]
+    assert 'V38Z"' in mended
+    assert of(editor.change(file, mended, 2), "open-path") == []
+    editor.close(file)
+
+
 def test_answers_are_about_the_text_as_it_is_now(editor: Editor, root: Path):
     """A question right after a change, before the pause for typing is over."""
     file = root / "now.svg"
