@@ -139,4 +139,4 @@ def test_alike_does_not_run_on():
     values = np.arange(0.0, 10.0, 0.04)[:, None]
     label = alike(values, 0.05)
     spans = [np.ptp(values[label == k]) for k in np.unique(label)]
-    assert max(spans) <= 0.15 + 1e-9
+    assert max(spans) <= 0.1 + 1e-9

@@ -135,6 +135,40 @@ def test_several_outlines_with_one_clearance(findings_of):
     assert "draw parts 0.10 mm larger" in finding.message
 
 
+def discs(*radii: float, holes: tuple[float, ...]) -> str:
+    def circle(x: float, y: float, r: float) -> str:
+        return f"M{x - r} {y}a{r} {r} 0 1 0 {2 * r} 0a{r} {r} 0 1 0 {-2 * r} 0z"
+
+    openings = [circle(20 + 30 * k, 20, r) for k, r in enumerate(holes)]
+    parts = [path(CLEAR, circle(20 + 30 * k, 70, r), name=f"d{r}") for k, r in enumerate(radii)]
+    return page("\n".join([path(WOOD, box(0, 0, 200, 40), *openings), *parts]), 300, 200)
+
+
+def test_a_set_of_sizes_each_in_its_own(findings_of):
+    """Discs of nearly one size are not held against each other's holes."""
+    sizes = 10.0, 10.25, 10.5
+    right = discs(*(r + 0.15 for r in sizes), holes=sizes)
+    assert findings_of(rule, right, job()) == ()
+    (finding,) = findings_of(rule, discs(10.15, 10.4, 10.9, holes=sizes), job())
+    assert finding.part == "d10.9"
+    assert "clearance -0.20 mm" in finding.message
+    # the kerf forgotten in all of them: one cause
+    (finding,) = findings_of(rule, discs(*sizes, holes=sizes), job())
+    assert "3 parts and 3 openings of 3 outlines: clearance 0.20 mm" in finding.message
+
+
+def test_a_part_drawn_in_its_opening_is_meant_for_that(findings_of):
+    """Another opening that it would go into snugly is not its own."""
+    svg = page(
+        path(WOOD, box(0, 0, 200, 50), box(10, 10, 30, 20), box(60.15, 10.15, 29.7, 19.7))
+        + path(CLEAR, box(10, 10, 30, 20)),
+        300,
+        200,
+    )
+    (finding,) = findings_of(rule, svg, job())
+    assert "clearance 0.20 mm" in finding.message
+
+
 def test_a_template_around_a_part_in_its_place(findings_of):
     """A card template laid over the parts that it places: drawn 0.3 mm around them."""
     star = "M40 15L46 34L66 34L50 46L56 65L40 53L24 65L30 46L14 34L34 34Z"

@@ -58,6 +58,7 @@ class Fit:
                 that it is laid into; below 0, what it must shrink to go in
     kerf        what the cuts add on each side
     apart       between the middles of the nearest two: 0 where they are drawn in their place
+    kinds       numbers of the kinds of the openings and of the parts
     """
 
     openings: tuple[Side, ...]
@@ -66,6 +67,7 @@ class Fit:
     least: float
     kerf: float
     apart: float
+    kinds: tuple[int, int]
 
     @property
     def clearance(self) -> float:
@@ -143,7 +145,7 @@ class _Table:
         return cls(tuple(sides), tuple(rings), of, is_opening, tuple(kinds))
 
 
-def _candidates(table: _Table) -> list[tuple[Index, Index, float]]:
+def _candidates(table: _Table) -> list[tuple[int, int, float]]:
     """Kinds of openings and of parts that may match by their sizes, with the margin between."""
     import shapely
 
@@ -168,21 +170,87 @@ def _candidates(table: _Table) -> list[tuple[Index, Index, float]]:
     # a strip of that margin along the outline moves a radius of gyration by no more than this
     moves = 0.1 + 0.02 * spread[a, 0] + size * (1.0 + length[a] * spread[a, 0] / area[a])
     near &= (np.abs(spread[a] - spread[b]) <= moves[:, None]).all(axis=1)
-    order = np.lexsort((b[near], a[near]))
+    a, b, margin = a[near], b[near], margin[near]
+    unlike = _unlike_when_grown(table, head, a, b, margin)
+    keep = np.flatnonzero(unlike <= 1.0)
+    keep = keep[_likeliest(b[keep], unlike[keep] + np.abs(margin[keep]))]
+    order = keep[np.lexsort((b[keep], a[keep]))]
     return [
-        (table.members[i], table.members[j], d)
+        (i, j, d)
         for i, j, d in zip(
-            a[near][order].tolist(), b[near][order].tolist(), margin[near][order].tolist(),
-            strict=True,
+            a[order].tolist(), b[order].tolist(), margin[order].tolist(), strict=True
         )
-    ]  # fmt: skip
+    ]
+
+
+def _likeliest(group: Index, score: Array) -> Index:
+    """The few of each group with the least score, so that a crowd of outlines which are all much
+    alike takes no more time than any other."""
+    order = np.lexsort((score, group))
+    place = np.arange(len(order)) - np.searchsorted(group[order], group[order])
+    return order[place < FEW]
+
+
+FEW = 8
+"""So many kinds of openings are tried for each kind of part, at most."""
+
+
+def _unlike_when_grown(
+    table: _Table, head: Index, openings: Index, parts: Index, margin: Array
+) -> Array:
+    """How far the invariants of pairs differ, once the part is grown by the margin, as a share of
+    what is allowed.
+
+    How the invariants of a part change as it grows is told by the part as it is, a little smaller
+    and a little larger: a parabola. What an uneven margin may make of them is told by their slope.
+    """
+    kinds, of = np.unique(parts, return_inverse=True)
+    plain = table.figures.invariants()
+    same = plain[head[kinds]]
+    less, more = (_grown(table, head[kinds], by) for by in (-STEP, STEP))
+    slope, bend = (more - less) / (2.0 * STEP), (more + less - 2.0 * same) / (2.0 * STEP**2)
+    d = margin[:, None]
+    expected = same[of] + d * slope[of] + d**2 * bend[of]
+    figures_ = table.figures
+    breadth = 2.0 * figures_.area / figures_.length
+    even = np.minimum(EVEN, BREADTH / 4.0 * breadth[head[openings]])[:, None]
+    off = np.abs(plain[head[openings]] - expected)
+    # lengths say less: corners that are round or sharp make much of them
+    told = np.arange(plain.shape[1]) != 1
+    share = (off / (2.0 * even * (1.0 + np.abs(slope[of]))))[:, told]
+    # where a part does not stay in one piece nothing is expected of it
+    return np.asarray(np.nan_to_num(share).max(axis=1, initial=0.0))
+
+
+STEP = 0.2
+"""mm by which parts are grown and shrunk to see how their invariants change."""
+
+
+def _grown(table: _Table, which: Index, by: float) -> Array:
+    """The invariants of some outlines grown on every side; NaN where they fall apart."""
+    import shapely
+
+    found = np.full((len(which), table.figures.invariants().shape[1]), np.nan)
+    grown = [_offset(shapely.Polygon(table.rings[k]), by) for k in which.tolist()]
+    whole = [k for k, figure in enumerate(grown) if _is_whole(figure)]
+    if whole:
+        rings = [shapely.get_coordinates(grown[k])[:-1] for k in whole]
+        found[whole] = figures(
+            np.concatenate(rings), np.cumsum([0, *(len(ring) for ring in rings)])
+        ).invariants()
+    return found
+
+
+def _is_whole(figure: Any) -> bool:
+    return figure.geom_type == "Polygon" and not figure.is_empty and not len(figure.interiors)
 
 
 # One on the other
 
 
-def _fit(table: _Table, openings: Index, parts: Index, margin: float) -> Fit | None:
+def _fit(table: _Table, opening_kind: int, part_kind: int, margin: float) -> Fit | None:
     sides = table.sides
+    openings, parts = table.members[opening_kind], table.members[part_kind]
     own = {(sides[k].sheet.label, sides[k].piece.number) for k in openings}
     if own == {(sides[k].sheet.label, sides[k].piece.number) for k in parts}:
         return None  # a thin ring does not go into itself
@@ -201,6 +269,7 @@ def _fit(table: _Table, openings: Index, parts: Index, margin: float) -> Fit | N
         least=least,
         kerf=(sides[first].sheet.stock.slot + sides[second].sheet.stock.slot) / 2.0,
         apart=apart,
+        kinds=(opening_kind, part_kind),
     )
 
 
@@ -227,7 +296,7 @@ def least_clearance(opening: Array, part: Array, margin: float) -> float | None:
 
     hole, plate = shapely.Polygon(opening), shapely.Polygon(part)
     grown = _offset(plate, margin)
-    if grown.is_empty or grown.geom_type != "Polygon" or len(grown.interiors):
+    if not _is_whole(grown):
         return None
     z, middle = _about_centroid(grown)
     target, there = _about_centroid(hole)

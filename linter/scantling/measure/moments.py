@@ -21,7 +21,7 @@ Index = NDArray[np.int64]
 Complex = NDArray[np.complex128]
 
 PAIRS = ((1, 1), (2, 0), (2, 1), (3, 0), (2, 2), (3, 1), (4, 0))
-SAME = 0.03
+SAME = 0.01
 """mm: outlines whose invariants differ by no more are of one kind."""
 NODES = 3
 """Gauss's rule is exact for powers up to 2 · 3 - 1 = p + q + 1."""
@@ -155,8 +155,7 @@ def alike(values: Array, within: float) -> Index:
     """(n,) labels: rows of (n, k) values that agree to about `within` in every column share one.
 
     Column by column every group is sorted and cut where the next value is further off: n log n.
-    A group in which the values run on from one to the next over more than a few times `within`
-    is cut into stretches of that length.
+    A group in which the values run on from one to the next is cut into stretches of twice that.
     """
     n = len(values)
     label = np.zeros(n, np.int64)
@@ -165,7 +164,7 @@ def alike(values: Array, within: float) -> Index:
         group, value = label[order], column[order]
         new = np.append(True, (group[1:] != group[:-1]) | (np.diff(value) > within))[:n]
         run = np.cumsum(new) - 1
-        stretch = np.floor((value - value[new][run]) / (3.0 * within) + 1e-9)
+        stretch = np.floor((value - value[new][run]) / (2.0 * within) + 1e-9)
         new[1:] |= stretch[1:] != stretch[:-1]
         label[order] = np.cumsum(new) - 1
     return label

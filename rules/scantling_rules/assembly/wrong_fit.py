@@ -20,8 +20,11 @@ comes out tight has to be filed, or cracks the sheet.
 Which fit is wanted the job sheet says: `fit` of the design, `drop-in`, `snug` or `press`. Judged
 are openings and parts, of one stock or of two, that share their outline up to a shift and a turn
 and an even margin: inlays, pieces of a jigsaw, jigs and templates drawn around the parts that they
-place. A part is not turned over. Judged as well are slots about as wide as one of the design's
-sheets is thick: there the sheet's own thickness decides, and its tolerance.
+place. A part is not turned over. Where several openings are nearly its own it is held against the
+one that it is drawn in, or else that it goes into best.
+
+Judged as well are slots about as wide as one of the design's sheets is thick: there the sheet's own
+thickness decides, and its tolerance.
 """
 remedy = """
 Draw the part, or its opening, larger or smaller by as much as the finding says. Measure the sheet
@@ -141,6 +144,10 @@ class Wanted(NamedTuple):
     least: float
     most: float
 
+    def order(self, fit: Fit) -> tuple[bool, float]:
+        """Fits that are right come first, then outlines drawn most alike."""
+        return not self.least <= fit.tightest <= fit.clearance <= self.most, abs(fit.drawn)
+
     def __str__(self) -> str:
         return f"a {self.fit} fit needs {self.least:.2f} to {self.most:.2f} mm"
 
@@ -166,14 +173,33 @@ def _of_outlines(fits: Sequence[Fit], wanted: Wanted, slack: float) -> Iterator[
     """Parts of one sheet and openings of another with the same clearance are one finding: the kerf
     has been left out of account, or the same offset was drawn, in all of them."""
     groups: dict[tuple[str, str, bool, float], list[Fit]] = {}
-    for fit in fits:
-        tight = fit.tightest < wanted.least - slack
+    for fit in _meant(fits, wanted):
+        even = fit.clearance - fit.tightest <= slack  # two flattened curves touch at corners
+        least = fit.clearance if even else fit.tightest
+        tight = least < wanted.least - slack
         if tight or fit.clearance > wanted.most + slack:
             labels = fit.parts[0].sheet.label, fit.openings[0].sheet.label
-            found = fit.tightest if tight else fit.clearance
+            found = least if tight else fit.clearance
             groups.setdefault((*labels, tight, round(found, 2)), []).append(fit)
     for (*_, tight, found), group in groups.items():
         yield _of_outline(group, tight, found, wanted)
+
+
+def _meant(fits: Sequence[Fit], wanted: Wanted) -> list[Fit]:
+    """The fits that are meant: parts drawn in their openings; and what is left of both in pairs, as
+    they go together best. A disc is not held against every hole that is not much larger."""
+    placed = [fit for fit in fits if fit.apart <= LOOSE]
+    paired = {kind for fit in placed for kind in fit.kinds}
+    left = [fit for fit in fits if fit.apart > LOOSE and not paired & set(fit.kinds)]
+    taken: set[tuple[int, str]] = set()
+    chosen = []
+    for fit in sorted(left, key=wanted.order):
+        opening, part = fit.kinds
+        both = {(part, fit.openings[0].sheet.label), (opening, fit.parts[0].sheet.label)}
+        if not taken & both:
+            taken |= both
+            chosen.append(fit)
+    return [fit for fit in fits if fit in placed or fit in chosen]
 
 
 def _of_outline(group: Sequence[Fit], tight: bool, found: float, wanted: Wanted) -> Fault:
