@@ -41,14 +41,14 @@ def page(body: str, width: float = 60, height: float = 40) -> str:
 
 def plate(web: float) -> str:
     """A plate with a window that leaves a web of so many mm at its left."""
-    return f'<path id="plate" fill-rule="evenodd" d="M5 5H55V35H5Z M{5 + web} 10V30H45V10Z"/>'
+    return f'<path id="plate" fill-rule="evenodd" d="M{5 + web} 10V30H45V10Z M5 5H55V35H5Z"/>'
 
 
 FILES = {
     "doors/narrow.svg": page(plate(1.2)),
     "doors/sound.svg": page(plate(4)),
     "doors/open.svg": page(
-        plate(4) + '\n<path fill="none" stroke="#1f6f78" stroke-width=".1" d="M15 15H25V25"/>',
+        '<path fill="none" stroke="#1f6f78" stroke-width=".1" d="M15 15H25V25"/>\n' + plate(4),
         60,
         40,
     ),

@@ -18,7 +18,7 @@ from typing import Protocol
 from scantling import __version__
 from scantling.judge.rule import ENTRY_POINTS
 
-LIBRARIES = ("cssselect2", "numpy", "shapely", "svgelements", "tinycss2")
+LIBRARIES = ("cssselect2", "numpy", "shapely", "tinycss2")
 ENDINGS = (".py", ".pyd", ".so", ".toml", ".json")
 MOST_FILES = 5_000
 """Files of one pack that are read; of more, only names and sizes count."""
