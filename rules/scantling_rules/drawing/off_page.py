@@ -1,12 +1,12 @@
 """off-page: geometry outside the drawing's page."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
-from scantling.read.flatten import bounds
 
 from scantling.judge import Example, Fault, page
 from scantling.plan.model import Plan
+from scantling.read.flatten import bounds
 
 id = "off-page"
 level = "warning"
@@ -19,15 +19,31 @@ remedy = """
 Move or delete it, or enlarge the page (`viewBox`) so that what is made can be seen.
 """
 source = "common practice, no source"
+parameters = {
+    "within": {
+        "type": "number",
+        "default": 0.1,
+        "minimum": 0,
+        "x-unit": "mm",
+        "description": "how far geometry may reach beyond the page; a drawing that fills its page "
+        "does so by the rounding of its coordinates",
+    }
+}
 _BODY = '<rect x="5" y="5" width="20" height="20"/>{}'
-passes = (Example(page(_BODY.format('<rect x="30" y="30" width="10" height="10"/>'))),)
+passes = (
+    Example(page(_BODY.format('<rect x="30" y="30" width="10" height="10"/>'))),
+    Example(
+        page(_BODY.format('<rect x="30" y="30" width="10.04" height="8"/>')),
+        note="0.04 mm is rounding",
+    ),
+)
 fails = (
     Example(page(_BODY.format('<rect x="30" y="30" width="15" height="8"/>')), note="partly"),
     Example(page(_BODY.format('<rect x="50" y="50" width="8" height="8"/>')), note="wholly"),
 )
 
 
-def check(plan: Plan) -> Iterator[Fault]:
+def check(plan: Plan, options: Mapping[str, float]) -> Iterator[Fault]:
     drawing, scale = plan.drawing, plan.scale
     if not len(drawing.curves.shape):
         return
@@ -40,7 +56,7 @@ def check(plan: Plan) -> Iterator[Fault]:
             continue
         own = slice(shape.contours.start, shape.contours.stop)
         far = float(beyond[own].max())
-        if far <= plan.job.chord:
+        if far <= max(options["within"], plan.job.chord):
             continue
         wholly = bool(outside[own].all())
         middle = (box[own, :2].min(axis=0) + box[own, 2:].max(axis=0)) * (scale / 2)
@@ -50,5 +66,5 @@ def check(plan: Plan) -> Iterator[Fault]:
             on=shape,
             at=(float(middle[0]), float(middle[1])),
             measured=far,
-            required=0.0,
+            required=options["within"],
         )

@@ -63,9 +63,10 @@ def check(
     for piece, group in groupby(sharp, key=lambda corner: corner.piece):
         worst, *more = sorted(group, key=lambda corner: (corner.radius, corner.angle))
         some = f"{1 + len(more)} inside corners, the sharpest" if more else "inside corner"
+        # A corner of the drawing has no radius; "rounded by 0.00 mm" would read like one.
+        how = "without a radius" if worst.radius < 0.005 else f"rounded by {mm(worst.radius)}"
         yield Fault(
-            message=f"{some} rounded by {mm(worst.radius)}; {stock.name} is brittle and wants "
-            f"{mm(options['radius'])}",
+            message=f"{some} {how}; {stock.name} is brittle and wants {mm(options['radius'])}",
             on=worst.spot,
             measured=worst.radius,
             required=options["radius"],

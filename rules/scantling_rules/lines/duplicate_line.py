@@ -18,7 +18,6 @@ Delete one of the two lines. Where two shapes share an edge, keep one line for b
 """
 source = "common practice, no source"
 _BODY = '<g fill="none" stroke="#000" stroke-width="0.1">{}</g>'
-_BODY = '<g fill="none" stroke="#000" stroke-width="0.1">{}</g>'
 _LEFT = '<rect x="5" y="5" width="30" height="30"/>'
 _RIGHT = '<rect x="{}" y="5" width="30" height="30"/>'
 _ARCS = '<path d="M35 20A15 15 0 0 0 5 20A15 15 0 0 0 35 20Z"/>'

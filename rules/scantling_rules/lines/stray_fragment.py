@@ -30,6 +30,10 @@ passes = (Example(page(_BODY + "</g>")),)
 fails = (
     Example(page(_BODY + '<path d="M20 20h0"/></g>'), note="a line of no length"),
     Example(page(_BODY + '<path d="M20 20l0.05 0.05"/></g>')),
+    Example(
+        page(_BODY + '<path d="M20 20h0.15v0.1h-0.15Z"/></g>'),
+        note="its extent is what counts, not the way around it",
+    ),
 )
 
 
@@ -40,9 +44,9 @@ def check(fragments: Sequence[Fragment], options: Mapping[str, float]) -> Iterat
     first, *more = stray
     some = f"{len(stray)} stray fragments, the first" if more else "stray fragment"
     yield Fault(
-        message=f"{some} {first.length:.3f} mm long",
+        message=f"{some} {first.extent:.3f} mm long",
         on=first.spot,
-        measured=first.length,
+        measured=first.extent,
         required=options["length"],
         others=tuple(("another stray fragment", fragment.spot) for fragment in more),
     )

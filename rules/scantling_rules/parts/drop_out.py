@@ -56,14 +56,19 @@ def check(pieces: Sequence[Piece], stock: Stock, options: dict[str, float]) -> I
         for piece in loose
         if piece.sides[0] >= opening and piece.sides[1] < opening * options["tips-below"]
     ]
-    for group, what in ((tipping, "can tip up"), (through, "falls through")):
+    for group, one, many in (
+        (tipping, "can tip up", "can tip up"),
+        (through, "falls through", "fall through"),
+    ):
         if not group:
             continue
         worst = max(group, key=lambda piece: piece.sides)
-        some = f"{len(group)} drop-outs, the largest" if len(group) > 1 else "drop-out"
+        size = f"{worst.sides[0]:.2f} x {worst.sides[1]:.2f} mm"
+        what = f"drop-out {size} {one}"
+        if len(group) > 1:
+            what = f"{len(group)} drop-outs, the largest {size}, {many}"
         yield Fault(
-            message=f"{some} {worst.sides[0]:.2f} x {worst.sides[1]:.2f} mm {what} on a bed with "
-            f"openings of {opening:.2f} mm",
+            message=f"{what} on a bed with openings of {opening:.2f} mm",
             on=worst.outer,
             at=worst.centre,
             measured=worst.sides[1],

@@ -1,0 +1,86 @@
+"""small-part: areas are finished ones, and a design enlarged as it says just passes."""
+
+import math
+
+import pytest
+
+from scantling.judge import page
+from scantling_rules.parts import drop_out, small_part
+
+JOB = """
+[[stock]]
+name = "ply"
+material = "plywood"
+thickness = "3 mm"
+process = "laser"
+kerf = "{kerf} mm"
+bed-opening = "1 mm"
+minimum = {{ part = "1 mm", part-area = {least} }}
+
+[[assign]]
+colour = "#000"
+stock = "ply"
+operation = "cut"
+"""
+DROPS = """
+[[stock]]
+name = "ply"
+material = "plywood"
+thickness = "3 mm"
+process = "laser"
+bed-opening = "8 mm"
+
+[[assign]]
+colour = "#000"
+stock = "ply"
+operation = "cut"
+"""
+
+
+def square(side: float) -> str:
+    return page(f'<rect x="2" y="2" width="{side}" height="{side}"/>', 60)
+
+
+@pytest.mark.parametrize("kerf", [0.0, 0.2, 1.0])
+def test_the_area_is_what_the_kerf_leaves(findings_of, kerf: float):
+    """Closed form: a square of side a keeps (a - kerf) squared."""
+    left = (8.0 - kerf) ** 2
+    assert not findings_of(small_part, square(8), JOB.format(kerf=kerf, least=left - 0.01))
+    (found,) = findings_of(small_part, square(8), JOB.format(kerf=kerf, least=left + 0.01))
+    assert found.measured == pytest.approx(left)
+    assert f"{left:.1f} mm²" in found.message
+
+
+@pytest.mark.parametrize("kerf", [0.0, 0.2, 1.0])
+def test_enlarged_as_needed_it_just_passes(findings_of, kerf: float):
+    least = 100.0
+    job = JOB.format(kerf=kerf, least=least)
+    (found,) = findings_of(small_part, square(8), job)
+    times = small_part._drawn_root(_Square(8.0), kerf, least) / 8.0
+    assert not findings_of(small_part, square(8 * times), job)
+    exact = (math.sqrt(least) + kerf) / 8.0
+    assert exact <= times * (1 + 1e-12)
+    assert times - exact <= kerf**2 / least  # the last term that is left out
+    assert found.measured == pytest.approx((8.0 - kerf) ** 2)
+
+
+class _Square:
+    def __init__(self, side: float) -> None:
+        import shapely
+
+        self.polygon = shapely.box(0, 0, side, side)
+        self.area = side * side
+
+
+def test_several_drop_outs_are_many(findings_of):
+    outer, hole = "M2 2H58V58H2Z", "M{0} 6v{1}h{1}v-{1}Z"
+
+    def message(*holes: tuple[float, float]) -> str:
+        path = outer + "".join(hole.format(*one) for one in holes)
+        body = f'<path fill-rule="evenodd" d="{path}"/>'
+        (found,) = findings_of(drop_out, page(body, 60), DROPS)
+        return found.message.removesuffix(" on a bed with openings of 8.00 mm")
+
+    assert message((6, 4)) == "drop-out 4.00 x 4.00 mm falls through"
+    assert message((6, 4), (20, 5)) == "2 drop-outs, the largest 5.00 x 5.00 mm, fall through"
+    assert message((6, 10)) == "drop-out 10.00 x 10.00 mm can tip up"
