@@ -67,7 +67,8 @@ def disagreements(arrangement: Arrangement, width: float, seen: Counter[str]) ->
             name = f"{'web' if within else 'gap'} {place.kind} {place.width:.4f} {place.at}"
             if place.kind != "limb":
                 near = np.hypot(*(at - place.at).T) <= max(place.width, 0.1)
-                least = min((s.width for s, n in zip(known, near, strict=True) if n), default=None)
+                widths = [s.width for s, n in zip(known, near, strict=True) if n]
+                least = min(widths, key=lambda w: abs(w - place.width), default=None)
                 if least is None and closes(arrangement, place):
                     seen[
                         "places that close to a point where outlines meet, and have no saddle"

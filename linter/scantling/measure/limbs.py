@@ -16,8 +16,8 @@ from scantling.measure.outline import Array, Outline
 from scantling.measure.places import places
 from scantling.plan.model import Tolerances
 
-FARTHER = 4.0
-"""Limbs are sought up to this many times the reach in width."""
+FARTHER = 2.0
+"""Limbs are sought up to this many times the reach in width: at that width a limb may be some\nhundred millimetres long before it is slender, and looking farther costs by the square."""
 COARSE = 0.05
 """The outline that they are measured on is within this part of the reach of the true one."""
 STUB = 2.0
@@ -25,7 +25,7 @@ STUB = 2.0
 
 
 def limbs(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> tuple[Limb, ...]:
-    """Fact: limbs of up to four times the reach in width that are at least twice as long as
+    """Fact: limbs of up to twice the reach in width that are at least twice as long as
     they are wide in the mean, by where they end. Each is told at the length where it is most
     slender: from its end to where it is lost in a body or meets another limb."""
     if len(arrangement.xy) == 0:

@@ -16,6 +16,9 @@ from scantling.measure.groups import connected
 from scantling.measure.outline import TX, TY, Array, Flags, Index, Outline
 from scantling.measure.pairs import boxes_that_meet
 
+MANY = 100
+"""From so many discs on it is worth while to let one speak for its neighbours."""
+
 
 @dataclass(frozen=True, slots=True)
 class Thin:
@@ -88,18 +91,38 @@ def _links(o: Outline, discs: Discs) -> Index:
     want = (np.minimum(a, b) * n + np.maximum(a, b)) * 2 + np.concatenate((web, web, web))
     place = np.minimum(pair.searchsorted(want), len(pair) - 1)
     there = (pair[place] == want).nonzero()[0]
-    # overlapping discs
-    at, r = discs.at, discs.radius
+    same = (~lead[1:]).nonzero()[0]
+    one, other = _overlaps(o, discs)
+    links = np.empty((2, len(same) + len(there) + len(one)), np.int64)
+    np.concatenate((order[same], speaker[there % len(speaker)], one), out=links[0])
+    np.concatenate((order[same + 1], speaker[place[there]], other), out=links[1])
+    return links
+
+
+def _overlaps(o: Outline, discs: Discs) -> tuple[Index, Index]:
+    """Pairs of discs that overlap. Where they lie close, one disc speaks for all those within a
+    quarter of their radius."""
+    at, r, web = discs.at, discs.radius, discs.web
+    crowd: tuple[Index, Index] | None = None
+    if len(discs) > MANY:
+        octave = np.floor(np.log2(r))
+        cell = np.floor((at + o.origin[:, None]) / np.exp2(octave - 2.0))
+        order = np.lexsort((r, cell[0], cell[1], octave, web))
+        key = np.stack((web, octave, cell[0], cell[1]))[:, order]
+        lead = np.ones(len(order), bool)
+        np.any(key[:, 1:] != key[:, :-1], axis=0, out=lead[1:])
+        speakers = order[lead]
+        crowd = speakers[lead.cumsum() - 1][~lead], order[~lead]
+        at, r, web = at[:, speakers], r[speakers], web[speakers]
     a, b = boxes_that_meet(np.concatenate((at - r, -at - r)))
     x, y = at[:, a] - at[:, b]
     near = r[a] + r[b]
     keep = x * x + y * y <= near * near
-    keep &= discs.web[a] == discs.web[b]
-    same = (~lead[1:]).nonzero()[0]
-    links = np.empty((2, len(same) + len(there) + np.count_nonzero(keep)), np.int64)
-    np.concatenate((order[same], speaker[there % len(speaker)], a[keep]), out=links[0])
-    np.concatenate((order[same + 1], speaker[place[there]], b[keep]), out=links[1])
-    return links
+    keep &= web[a] == web[b]
+    a, b = a[keep], b[keep]
+    if crowd is None:
+        return a, b
+    return np.concatenate((speakers[a], crowd[0])), np.concatenate((speakers[b], crowd[1]))
 
 
 def _spared(discs: Discs, c: Chains, label: Index, body: Flags) -> Flags:
