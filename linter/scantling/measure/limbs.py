@@ -17,7 +17,8 @@ from scantling.measure.places import places
 from scantling.plan.model import Tolerances
 
 FARTHER = 2.0
-"""Limbs are sought up to this many times the reach in width: at that width a limb may be some\nhundred millimetres long before it is slender, and looking farther costs by the square."""
+"""Limbs are sought up to this many times the reach in width: at that width a limb may be some
+hundred millimetres long before it is slender, and looking farther costs by the square."""
 COARSE = 0.05
 """The outline that they are measured on is within this part of the reach of the true one."""
 STUB = 2.0
