@@ -253,8 +253,7 @@ def test_a_web_grows_to_the_minimum():
     thin = [f for f in findings(page(body)) if f.rule == "thin-web"]
     assert len(thin) == 1
     result = mended(page(body), "thin-web")
-    message, _, _ = result.done[0]
-    assert message.startswith("Grow the web from 0.6")
+    assert result.done[0].message.startswith("Grow the web from 0.6")
     assert not [f for f in findings(result.text) if f.rule in ("thin-web", "narrow-gap")]
     gone, come = changed(drawing(page(body)), drawing(result.text))
     assert len(gone) == len(come) == 1

@@ -47,7 +47,7 @@ def change(
     """The findings that have come, and those of the mended that are still there.
 
     A finding is the same as one of before where rule, sheet and level are, and the place on the
-    sheet or, where that has moved, the element.
+    sheet or, where that has moved, the element; or, where the element has moved, the words.
     """
     moves = Moves(edits)
     ratio = before.scale / after.scale if after.scale else 1.0
@@ -82,11 +82,9 @@ def change(
     for finding in rest:
         mates = pool.get((finding.rule, finding.stock), [])
         for mate in mates:
-            if (
-                id(mate) not in gone
-                and before.element(mate.place.offset) == homes[id(finding)]
-                and finding.level <= mate.level
-            ):
+            here = before.element(mate.place.offset) == homes[id(finding)]
+            moved = finding.at is mate.at is None and finding.message == mate.message
+            if id(mate) not in gone and finding.level <= mate.level and (here or moved):
                 mates.remove(mate)
                 break
         else:

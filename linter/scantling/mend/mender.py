@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from typing import NamedTuple
 
 from scantling.judge.engine import Verdict, settings
 from scantling.judge.finding import Finding
@@ -56,14 +57,23 @@ class Left:
     reason: str
 
 
+class Done(NamedTuple):
+    """What was done, the finding that it was done for, and where that and the elements that have
+    changed were in the source."""
+
+    message: str
+    finding: Finding
+    offset: int
+    elements: tuple[int, ...]
+
+
 @dataclass(slots=True)
 class Mended:
     """What has become of one drawing."""
 
     source: Source
     text: str
-    done: list[tuple[str, Finding, int]] = field(default_factory=list)
-    """what was done, the finding it was done for, and where that was in the source"""
+    done: list[Done] = field(default_factory=list)
     left: list[Left] = field(default_factory=list)
     """places in them are those of the mended text"""
     rounds: list[Moves] = field(default_factory=list)
@@ -105,7 +115,12 @@ class Mender:
                 break
             edits = [edit for offer in kept for edit in offer.repair.edits]
             result.done += [
-                (offer.repair.message, finding, result.back(finding.place.offset))
+                Done(
+                    offer.repair.message,
+                    finding,
+                    result.back(finding.place.offset),
+                    tuple(result.back(node.offset) for node in offer.repair.nodes),
+                )
                 for offer in kept
                 for finding in offer.findings
             ]

@@ -50,8 +50,8 @@ def words(path: str, mended: Mended, *, written: bool) -> Iterator[str]:
     file: of the old text, or, for what stays in a file that is `written`, of the new."""
     name = clean(path.replace(os.sep, "/"))
     done: dict[tuple[str, str, int], int] = {}
-    for message, finding, offset in mended.done:
-        key = (message, finding.rule, offset)
+    for one in mended.done:
+        key = (one.message, one.finding.rule, one.offset)
         done[key] = done.get(key, 0) + 1
     for (message, rule, offset), times in sorted(done.items(), key=lambda item: item[0][2]):
         line, column = mended.source.position(offset)
