@@ -92,14 +92,14 @@ def _paint(mask: NDArray[np.bool_], drawing: Drawing, numbers: list[int], zoom: 
 
 
 def lines_changed(old: str, new: str) -> set[int]:
-    """Numbers, from 1, of the lines of the old text that are not in the new one."""
-    from difflib import SequenceMatcher
-
-    before, after = old.split("\n"), new.split("\n")
+    """Numbers, from 1, of the lines of the old text that are not in the new one, wherever."""
+    left = Counter(new.split("\n"))
     touched: set[int] = set()
-    for tag, i, j, _, _ in SequenceMatcher(None, before, after, autojunk=False).get_opcodes():
-        if tag != "equal":
-            touched |= set(range(i + 1, max(j, i + 1) + 1))
+    for number, line in enumerate(old.split("\n"), 1):
+        if left[line]:
+            left[line] -= 1
+        else:
+            touched.add(number)
     return touched
 
 
