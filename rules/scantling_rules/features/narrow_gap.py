@@ -33,6 +33,7 @@ fails = (
 def check(
     gaps: Sequence[Narrow], stock: Stock, minimum: Minimums, tolerances: Tolerances
 ) -> Iterator[Fault]:
+    limit = minimum.gap - stock.slot
     for gap in gaps:
         finished = gap.width + stock.slot
         if gap.kind == "tip" or not short(finished, minimum.gap, tolerances):
@@ -43,9 +44,9 @@ def check(
             at=gap.at,
             measured=finished,
             required=minimum.gap,
-            extent=gap.length_below(minimum.gap - stock.slot),
+            extent=gap.length_below(limit),
             drawn=gap.width,
-            needed=minimum.gap - stock.slot,
+            needed=limit,
             others=(("the other side of the gap", gap.q),),
-            mark=(gap.path,),
+            mark=tuple(line for part in gap.below(limit) for line in part.lines()),
         )

@@ -44,6 +44,7 @@ def check(
     tolerances: Tolerances,
 ) -> Iterator[Fault]:
     names = {piece.number: piece.name for piece in pieces}
+    limit = minimum.web + stock.slot
     for web in webs:
         finished = web.width - stock.slot
         if web.kind == "tip" or not short(finished, minimum.web, tolerances):
@@ -54,10 +55,10 @@ def check(
             at=web.at,
             measured=max(finished, 0.0),
             required=minimum.web,
-            extent=web.length_below(minimum.web + stock.slot),
+            extent=web.length_below(limit),
             drawn=web.width,
-            needed=minimum.web + stock.slot,
+            needed=limit,
             part=names.get(web.piece, ""),
             others=(("the other side of the web", web.q),),
-            mark=(web.path,),
+            mark=tuple(line for part in web.below(limit) for line in part.lines()),
         )
