@@ -4,7 +4,7 @@ Two lines that touch may cross twice or more by a hair, because both are flatten
 between which both lines stay within the coincidence tolerance of each other are taken together:
 an even number of them is a touch, an odd number one crossing. A line that runs past another by
 less than the join tolerance ends on it, an outline that crosses itself in a loop of less than
-four tolerances has a kink, and what happens along a double belongs to `overlaps`.
+eight tolerances has a kink, and what happens along a double belongs to `overlaps`.
 """
 
 from __future__ import annotations
@@ -26,6 +26,8 @@ Points = NDArray[np.float64]
 Index = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 
+LOOP = 8.0
+"""coincidence tolerances; a loop no longer than this is a kink that the kerf swallows"""
 EXACT = 1e-6
 """mm; nearer than this, two lines touch"""
 
@@ -195,7 +197,7 @@ def crossings(
     on_b = track.position[b] + meetings.s[found] * track.size[b]
     real = ~_at_an_end(joined, track, a, on_a, tolerances.join)
     real &= ~_at_an_end(joined, track, b, on_b, tolerances.join)
-    real &= ~_kink(joined, track, a, b, on_a, on_b, KINK * tolerances.coincidence)
+    real &= ~_kink(joined, track, a, b, on_a, on_b, LOOP * tolerances.coincidence)
     real &= ~_doubled(lines, edges, joined, runs, a, b, meetings.t[found], meetings.s[found])
     a, b, on_a, on_b, found = a[real], b[real], on_a[real], on_b[real], found[real]
     one = _together(edges, close, joined, track, a, b, on_a, on_b, tolerances.coincidence)

@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from math import dist
 
+import numpy as np
+
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
 from scantling.measure.model import Limb, Piece
@@ -62,16 +64,18 @@ def check(
         width = limb.width - stock.slot
         allowed = slenderness * width * width / minimum.web
         # What is below the minimum is said by thin-web, or by sharp-tip where it tapers.
-        if width < minimum.web or limb.length <= allowed:
+        # A curled limb has the lever of its reach, not of its length.
+        lever = min(limb.length, float(np.hypot(*(limb.path - limb.path[0]).T).max()))
+        if width < minimum.web or lever <= allowed:
             continue
         if any(_same_bar(limb, other) for other in told):
             continue
         told.append(limb)
         yield Fault(
-            message=f"limb {mm(limb.length)} long and {mm(width)} wide finished, "
-            f"{stock.name} allows {mm(allowed)} of length at this width",
+            message=f"limb reaches {mm(lever)} at {mm(width)} of width finished, "
+            f"{stock.name} allows {mm(allowed)} at this width",
             on=limb.spot,
-            measured=limb.length,
+            measured=lever,
             required=allowed,
             extent=limb.length,
             part=names.get(limb.piece, ""),

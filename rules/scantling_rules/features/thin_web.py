@@ -45,9 +45,15 @@ def check(
 ) -> Iterator[Fault]:
     names = {piece.number: piece.name for piece in pieces}
     limit = minimum.web + stock.slot
+    # A crumb that is thin all over is a small part, and small-part says so.
+    crumbs = {
+        piece.number
+        for piece in pieces
+        if piece.sides[1] < limit and short(piece.sides[0] - stock.slot, minimum.part, tolerances)
+    }
     for web in webs:
         finished = web.width - stock.slot
-        if web.kind == "tip" or not short(finished, minimum.web, tolerances):
+        if web.kind == "tip" or web.piece in crumbs or not short(finished, minimum.web, tolerances):
             continue
         yield Fault(
             message=f"web {mm(max(finished, 0.0))} finished, {stock.name} needs {mm(minimum.web)}",

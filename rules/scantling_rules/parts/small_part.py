@@ -63,7 +63,17 @@ def check(
         area = _finished_area(piece, stock.slot)
         size = f"part {long:.2f} x {short_side:.2f} mm, {area:.1f} mm²"
         fault = partial(Fault, on=piece.outer, at=piece.centre, part=piece.name)
-        if opening is not None and falls:
+        if short_side <= 0.0:
+            needed = max(opening or 0.0, minimum.part)
+            yield fault(
+                message=f"part {piece.sides[0]:.2f} x {piece.sides[1]:.2f} mm as drawn: "
+                f"the kerf of {mm(stock.slot)} leaves nothing of it",
+                measured=0.0,
+                required=needed,
+                drawn=piece.sides[0],
+                needed=needed + stock.slot,
+            )
+        elif opening is not None and falls:
             # It is too small to handle as well, perhaps: one part, one finding, what is needed
             # is the larger of the two.
             needed = max(opening, minimum.part)
