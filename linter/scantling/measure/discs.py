@@ -16,15 +16,26 @@ A disc counts if no edge comes nearer to its middle than its radius, less the ch
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
-from scantling.measure.facing import FACING, Stretches, facing_pairs, within
+from scantling.measure.facing import (
+    FACING,
+    Stretches,
+    facing_pairs,
+    tree_of,
+    within,
+    within_tree,
+)
 from scantling.measure.outline import BX, DUST, LENGTH, TX, TY, Array, Flags, Index, Outline
 from scantling.measure.pairs import BLOCK
 
 LEAST_OPPOSED = -np.cos(FACING)
 INWARD = np.array([[1.0], [1.0], [-1.0], [-1.0]])
 """The way into a run from its first and its last corner, on either edge."""
+CROWDED = 8
+"""With so many pairs to an edge, details are small for the reach and most discs are full."""
 TOUCH = 1e-6
 """mm: places nearer than twice this touch, and have no disc between them."""
 
@@ -80,18 +91,15 @@ def discs_of(o: Outline, reach: float, chord: float) -> Discs:
     i, j, stretches = facing_pairs(o, reach)
     if len(i) == 0:
         return NONE
+    tree = tree_of(stretches) if len(i) > CROWDED * len(o) else None
     found = []
     for first in range(0, len(i), BLOCK // 8):
         part = slice(first, first + BLOCK // 8)
-        for make in (_saddles, _runs):
-            discs = make(o, i[part], j[part], reach)
-            if len(discs):
-                found.append(discs)
-    if len(found) > 2:  # too many to look into all at a time
-        found = [d.take(_empty(o, d, stretches, chord)) for d in found]
-        return _together(found)
-    discs = _together(found)
-    return discs.take(_empty(o, discs, stretches, chord))
+        made = [make(o, i[part], j[part], reach) for make in (_saddles, _runs)]
+        discs = _together([d for d in made if len(d)])
+        if len(discs):
+            found.append(discs.take(_empty(o, discs, stretches, chord, tree)))
+    return _together(found)
 
 
 def _together(some: list[Discs]) -> Discs:
@@ -268,16 +276,51 @@ def _runs(o: Outline, i: Index, j: Index, reach: float) -> Discs:
     return Discs(rows, i, j, side > 0.0)
 
 
-def _empty(o: Outline, discs: Discs, stretches: Stretches, chord: float) -> Flags:
+def _empty(o: Outline, discs: Discs, stretches: Stretches, chord: float, tree: Any) -> Flags:
     """Which discs have no edge inside them, but for the chord tolerance."""
+    if tree is None:
+        near = within(o, stretches, discs.i, discs.p, discs.at, discs.radius)
+        return _clear(o, discs, *near, chord)
+    free = ~_full(o, discs, chord)
+    left = free.nonzero()[0]
+    discs = discs.take(left)
+    free[left] = _clear(o, discs, *within_tree(stretches, tree, discs.at, discs.radius), chord)
+    return free
+
+
+def _full(o: Outline, discs: Discs, chord: float) -> Flags:
+    """Which discs have a corner of the outline near their middles: most of them, where details
+    are small for the reach, and cheaper to tell than which have not.
+
+    The corners are sorted into square cells, of an eighth to a quarter of the radius, of which
+    the nine about the middle are looked into.
+    """
+    full = np.zeros(len(discs), bool)
+    octave = np.floor(np.log2(np.maximum(discs.radius, 1e-3))).astype(np.int64)
+    low = o.rows[:BX].min(axis=1)[:, None]
+    for power in np.unique(octave).tolist():
+        mine = (octave == power).nonzero()[0]
+        size = 2.0 ** (power - 2)
+        cell = ((o.rows[:BX] - low) / size).astype(np.int64) + 1
+        across = int(cell[1].max()) + 3
+        keys, some = np.unique(cell[0] * across + cell[1], return_index=True)
+        x, y = o.rows[:BX, some]
+        at, radius = discs.at[:, mine], discs.radius[mine]
+        middle = ((at - low) / size).astype(np.int64) + 1
+        key = middle[0] * across + middle[1]
+        least = radius - np.minimum(chord, 0.25 * radius)
+        least *= least
+        for aside in (0, -1, 1, -across, across, -across - 1, 1 - across, across - 1, across + 1):
+            place = np.minimum(keys.searchsorted(key + aside), len(keys) - 1)
+            dx, dy = x[place] - at[0], y[place] - at[1]
+            full[mine] |= (keys[place] == key + aside) & (dx * dx + dy * dy < least)
+    return full
+
+
+def _clear(o: Outline, discs: Discs, d: Index, edge: Index, chord: float) -> Flags:
+    """Which discs have none of the edges (disc d[k] and edge[k]) inside them."""
     r = discs.radius
     free = np.ones(len(r), bool)
-    if len(r) == 0:
-        return free
-    e = o.rows[:, discs.i]
-    x, y = discs.p - e[:BX]
-    along = np.minimum(np.maximum(x * e[TX] + y * e[TY], 0.0), e[LENGTH] * (1.0 - 1e-12))
-    d, edge = within(stretches, discs.i, along, discs.at, r)
     e = o.rows[:, edge]
     x, y = discs.at[:, d] - e[:BX]
     tx, ty, length = e[TX:]
