@@ -6,6 +6,7 @@ AXE_CORE names the file `axe.min.js` of axe-core for the accessibility checks.
 from __future__ import annotations
 
 import http.server
+import json
 import os
 import re
 import shutil
@@ -183,17 +184,13 @@ def show(chromium, tmp_path, samples):
 
     yield open_
     assert Seen(chromium).errors() == []
-    requests = [
-        entry["message"]
-        for entry in chromium.get_log("performance")
-        if '"Network.requestWillBeSent"' in entry["message"]
-    ]
-    # The browser's own new-tab page, which it may open at its start, is no doing of ours.
+    asked = [json.loads(entry["message"])["message"] for entry in chromium.get_log("performance")]
+    # What the browser's own new-tab page asks for at its start is no doing of ours.
     addresses = {
-        address
-        for text in requests
-        for address in re.findall(r'"url":"([^"]+)"', text)
-        if not address.startswith("chrome://")
+        message["params"]["request"]["url"]
+        for message in asked
+        if message["method"] == "Network.requestWillBeSent"
+        and not message["params"]["documentURL"].startswith("chrome:")
     }
     assert {a for a in addresses if not a.startswith("file:")} == set()
     assert len({a.partition("#")[0] for a in addresses}) <= 1
