@@ -420,3 +420,34 @@ def test_crowded_points_do_not_matter(spacing: float) -> None:
 
     (web,) = measured(circle(0, 5).difference(circle(0.7, 3.5)))[0]
     assert web.width == pytest.approx(0.8, abs=TOLERANCE / 4)  # 5 - 3.5 - 0.7
+
+
+@given(
+    seed=st.integers(0, 2**32 - 1),
+    points=st.integers(3, 40),
+    grid=st.booleans(),
+    reach=st.floats(0.02, 2.0),
+    place=places,
+)
+@settings(max_examples=40, deadline=None)
+def test_random_figures(
+    seed: int, points: int, grid: bool, reach: float, place: tuple[float, float]
+) -> None:
+    # scribbles of size 2, cleaned by GEOS: slivers, pinches, faces that share lines
+    xy = np.random.default_rng(seed).uniform(-1, 1, (points, 2))
+    figure = shapely.make_valid(shapely.Polygon(np.round(xy, 1) if grid else xy))
+    parts = [p for p in shapely.get_parts(shapely.get_parts(figure)) if p.area > 1e-6]
+    figure = turned(shapely.union_all(parts), 0, *place)
+    found, gaps = measured(figure, reach=reach, chord=1e-3)
+    for solid, told in ((True, found), (False, gaps)):
+        for narrow in told:
+            assert 0 < narrow.width <= reach * (1 + 1e-9)
+            middle = shapely.Point(narrow.at)
+            if narrow.width > 1e-5:
+                assert figure.contains(middle) == solid
+                away = figure.boundary.distance(middle)
+                assert 2 * away == pytest.approx(narrow.width, abs=2e-3 + 1e-6)
+            for part in narrow.below(0.7 * reach):
+                assert part.width < 0.7 * reach
+                assert part.length_below(reach) <= narrow.length + 1e-6
+                assert len(np.concatenate(part.lines())) == len(part.path)

@@ -167,7 +167,8 @@ class Narrow:
     path     (k, 2) middle points along it, for pictures
     widths   (k,) local width at each of them, so that a rule can say how long it is thinner
              than its own minimum
-    piece    number of the piece it belongs to (webs), 0 for gaps between pieces
+    piece    number of the piece it belongs to (webs, and gaps between two places of one piece),
+             0 for gaps between pieces
     sides    (k, 2, 2) the two touching points of each disc of the path
     source   (k, 2, 2) contour and segment of each touching point, as in `Spot`
     links    (k-1, 2) which discs of the path hang together, as indices into it: a tree, and the

@@ -44,7 +44,8 @@ def told(thin: Thin) -> tuple[tuple[Narrow, ...], tuple[Narrow, ...]]:
         source[:, k, 0], source[:, k, 1] = arrangement.contour[edge], arrangement.segment[edge]
     ring = o.ring[d.i]
     wall = ring != o.ring[d.j]
-    piece = np.where(d.web, arrangement.face[ring] + 1, 0)
+    face = arrangement.face[ring]
+    piece = np.where(d.web | (face == arrangement.face[o.ring[d.j]]), face + 1, 0)
     x, y = (path[tied[:, 1]] - path[tied[:, 0]]).T
     steps = np.hypot(x, y)
     found: tuple[list[Narrow], list[Narrow]] = ([], [])
