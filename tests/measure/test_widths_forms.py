@@ -451,3 +451,14 @@ def test_random_figures(
                 assert part.width < 0.7 * reach
                 assert part.length_below(reach) <= narrow.length + 1e-6
                 assert len(np.concatenate(part.lines())) == len(part.path)
+
+
+@pytest.mark.parametrize("angle", [0.0, 27.0])
+def test_long_edges_side_by_side(angle: float) -> None:
+    # a hinge of 120 slots, 90 mm long and 0.5 mm wide, 0.9 mm of web between them
+    slots = [box(5, 5 + 1.4 * k, 95, 5.5 + 1.4 * k) for k in range(120)]
+    hinge = turned(box(0, 0, 100, 180).difference(shapely.union_all(slots)), angle)
+    found, gaps = measured(hinge, reach=1.3)
+    assert [n.width for n in found] == pytest.approx([0.9] * 119)
+    assert [n.length for n in found] == pytest.approx([90.0] * 119, rel=0.01)
+    assert [n.width for n in gaps] == pytest.approx([0.5] * 120)
