@@ -103,9 +103,9 @@ def test_it_installs_and_runs_as_published(tmp_path: Path):
     git(work, "init", "-q")
     (work / "bad.svg").write_text(BAD, encoding="utf-8")
     git(work, "add", "bad.svg")
+    wanted = ["scantling-lint", "--files", "bad.svg"]
     done = subprocess.run(
-        [sys.executable, "-m", "pre_commit", "try-repo", str(ROOT), "scantling-lint"]
-        + ["--files", "bad.svg"],
+        [sys.executable, *"-m pre_commit try-repo".split(), str(ROOT), *wanted],
         cwd=work,
         capture_output=True,
         text=True,

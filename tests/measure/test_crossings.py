@@ -190,3 +190,14 @@ def test_corners_on_a_grid(seed: int) -> None:
     if len(got):
         apart = np.hypot(*(got[:, None] - expected).transpose(2, 0, 1))
         assert apart.min(axis=0).max() < 0.01
+
+
+@pytest.mark.parametrize("off", [0.0, 1e-10, -1e-10])
+def test_a_line_that_carries_on_from_a_corner_does_not_cross(off: float):
+    """An open line from a corner on, along the edge before it: touching is no crossing, however
+    rounding has moved its end."""
+    sketch = Sketch()
+    corners = [(67.28, 71.59), (48.41, 67.28), (52.72, 48.41), (71.59, 52.72)]
+    sketch.ring(np.array(corners))
+    sketch.line([(71.59, 52.72 + off), (75.364, 53.582)])
+    assert sketch.facts(reach=3.0)["crossings"] == ()

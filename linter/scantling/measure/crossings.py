@@ -19,7 +19,7 @@ from scantling.measure.intervals import through_start, unite
 from scantling.measure.joins import Joined
 from scantling.measure.model import Crossing, Spot
 from scantling.measure.overlaps import Runs
-from scantling.measure.segments import cross, distance_to, length, near_stretch
+from scantling.measure.segments import cross, distance_to, dot, length, near_stretch
 from scantling.plan.model import Lines, Tolerances
 
 Points = NDArray[np.float64]
@@ -88,9 +88,23 @@ def meetings(edges: Edges, close: Close, joined: Joined) -> Meetings:
     turn = cross(u, v)
     flat = np.abs(turn) <= 1e-12 * length(u) * length(v)
     safe = np.where(flat, 1.0, turn)
-    t = np.where(flat, 0.5, np.clip(cross(between, v) / safe, 0.0, 1.0))
-    s = np.where(flat, 0.5, np.clip(cross(between, u) / safe, 0.0, 1.0))
+    t = np.where(
+        flat, _shared(start[a], u, start[b], end[b]), np.clip(cross(between, v) / safe, 0.0, 1.0)
+    )
+    s = np.where(
+        flat, _shared(start[b], v, start[a], end[a]), np.clip(cross(between, u) / safe, 0.0, 1.0)
+    )
     return Meetings(a, b, crosses, t, s)
+
+
+def _shared(p: Points, u: Points, r: Points, s: Points) -> Points:
+    """Where along the edges p + t u, t in 0..1, the middle of what they share with the edges rs
+    lies that run along the same line: an end, where they only touch there."""
+    size = dot(u, u)
+    safe = np.where(size > 0.0, size, 1.0)
+    one = np.clip(dot(r - p, u) / safe, 0.0, 1.0)
+    other = np.clip(dot(s - p, u) / safe, 0.0, 1.0)
+    return np.asarray((one + other) / 2.0)
 
 
 def _closing(joined: Joined, start: Points, end: Points) -> tuple[Index, Index]:
