@@ -105,7 +105,7 @@ def test_it_installs_and_runs_as_published(tmp_path: Path):
     git(work, "add", "bad.svg")
     wanted = ["scantling-lint", "--files", "bad.svg"]
     done = subprocess.run(
-        [sys.executable, *"-m pre_commit try-repo".split(), str(ROOT), *wanted],
+        [sys.executable, "-m", "pre_commit", "try-repo", str(ROOT), *wanted],
         cwd=work,
         capture_output=True,
         text=True,
