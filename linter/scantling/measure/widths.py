@@ -52,7 +52,7 @@ def tips(thin: Thin | None) -> tuple[Tip, ...]:
     """Fact: every taper of the solid of less than 30 degrees (`facing.FACING`) that ends in a
     corner, a blunt or a rounded end, by where it ends.
 
-    A taper of 30 degrees is 1.87 times as long as any width it reaches; blunter ones are
+    A taper of 30 degrees is 1.94 times as long as any width it reaches; blunter ones are
     shorter.
     """
     return () if thin is None else tapers(thin)
