@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 import re
-
-import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from collections.abc import Sequence
 
 from scantling.read.drawing import Colour
-
-Array = NDArray[np.float64]
 
 _HEX = re.compile(r"#(?:[0-9a-fA-F]{3}|[0-9a-fA-F]{6})")
 ALLOWED = '"#rrggbb", "#rgb", a CSS colour name, rgb(), hsl() or hwb()'
@@ -71,81 +67,33 @@ def _nearest_name(text: str) -> str:
     return f'; nearest: "{near[0]}"' if near else ""
 
 
-def lab(rgb: ArrayLike) -> Array:
-    """CIE L*a*b* of sRGB colours, (n, 3) in 0..255, for the white of sRGB (D65, 2 degrees).
+def difference(first: Sequence[float], second: Sequence[float]) -> float:
+    """CIEDE2000 colour difference of two CIE L*a*b* colours (white D65), kL = kC = kH = 1.
 
-    Source: IEC 61966-2-1 (transfer curve and primaries), CIE 15 (L*a*b*); the matrix is the one
-    of CSS Color 4, section 18, exact to double precision.
+    Source: ISO/CIE 11664-6, as coloraide has it.
     """
-    v = np.asarray(rgb, dtype=np.float64) / 255.0
-    linear = np.where(v <= 0.04045, v / 12.92, ((v + 0.055) / 1.055) ** 2.4)
-    xyz = linear @ _TO_XYZ.T / _TO_XYZ.sum(axis=1)
-    f = np.where(xyz > 216 / 24389, np.cbrt(xyz), (24389 / 27 * xyz + 16) / 116)
-    x, y, z = f[..., 0], f[..., 1], f[..., 2]
-    return np.stack((116 * y - 16, 500 * (x - y), 200 * (y - z)), axis=-1)
+    from coloraide import Color
+
+    one, other = Color("lab-d65", first), Color("lab-d65", second)
+    return float(one.delta_e(other, method="2000", space="lab-d65"))
 
 
-_TO_XYZ = np.array(
-    [
-        [506752 / 1228815, 87881 / 245763, 12673 / 70218],
-        [87098 / 409605, 175762 / 245763, 12673 / 175545],
-        [7918 / 409605, 87881 / 737289, 1001167 / 1053270],
-    ]
-)
+def lab(colour: Colour) -> tuple[float, float, float]:
+    """CIE L*a*b* (white D65, 2 degrees) of an sRGB colour, without its alpha."""
+    from coloraide import Color
 
-
-def difference(first: ArrayLike, second: ArrayLike) -> Array:
-    """CIEDE2000 colour difference of L*a*b* colours (…, 3) and (…, 3), broadcast against each
-    other, with kL = kC = kH = 1.
-
-    Source: ISO/CIE 11664-6; the treatment of hues follows Sharma, Wu and Dalal (2005), "The
-    CIEDE2000 color-difference formula: implementation notes, supplementary test data, and
-    mathematical observations".
-    """
-    l1, a1, b1 = np.moveaxis(np.asarray(first, dtype=np.float64), -1, 0)
-    l2, a2, b2 = np.moveaxis(np.asarray(second, dtype=np.float64), -1, 0)
-    mean = (np.hypot(a1, b1) + np.hypot(a2, b2)) / 2
-    g = 1.5 - 0.5 * _fade(mean)
-    c1, c2 = np.hypot(g * a1, b1), np.hypot(g * a2, b2)
-    h1, h2 = _hue(b1, g * a1), _hue(b2, g * a2)
-    grey = c1 * c2 == 0
-
-    step = h2 - h1
-    step = np.where(step > 180, step - 360, np.where(step < -180, step + 360, step))
-    dl, dc = l2 - l1, c2 - c1
-    dh = np.where(grey, 0.0, 2 * np.sqrt(c1 * c2) * np.sin(np.radians(step) / 2))
-
-    lightness, chroma, total = (l1 + l2) / 2, (c1 + c2) / 2, h1 + h2
-    far = np.abs(h1 - h2) > 180
-    hue = np.where(far, np.where(total < 360, total + 360, total - 360), total) / 2
-    hue = np.where(grey, total, hue)
-    t = (
-        1
-        - 0.17 * np.cos(np.radians(hue - 30))
-        + 0.24 * np.cos(np.radians(2 * hue))
-        + 0.32 * np.cos(np.radians(3 * hue + 6))
-        - 0.20 * np.cos(np.radians(4 * hue - 63))
-    )
-    turn = np.radians(60 * np.exp(-(((hue - 275) / 25) ** 2)))
-    sl = 1 + 0.015 * (lightness - 50) ** 2 / np.sqrt(20 + (lightness - 50) ** 2)
-    sc, sh = 1 + 0.045 * chroma, 1 + 0.015 * chroma * t
-    l_part, c_part, h_part = dl / sl, dc / sc, dh / sh
-    twist = -np.sin(turn) * 2 * _fade(chroma) * c_part * h_part
-    squared = l_part**2 + c_part**2 + h_part**2 + twist
-    return np.asarray(np.sqrt(np.maximum(squared, 0.0)))
-
-
-def _fade(chroma: Array) -> Array:
-    return np.asarray(np.sqrt(chroma**7 / (chroma**7 + 25.0**7)))
-
-
-def _hue(b: Array, a: Array) -> Array:
-    return np.degrees(np.arctan2(b, a)) % 360.0
+    light, a, b = Color("srgb", [v / 255.0 for v in colour[:3]]).convert("lab-d65").coords()
+    return (float(light), float(a), float(b))
 
 
 def nearest(wanted: list[Colour], known: list[Colour]) -> list[tuple[Colour, float]]:
     """For each wanted colour the nearest of the known ones, with the CIEDE2000 difference; of
     equally near ones the first. `known` must not be empty."""
-    apart = difference(lab([c[:3] for c in wanted])[:, None], lab([c[:3] for c in known])[None])
-    best = apart.argmin(axis=1)
-    return [(known[k], float(apart[n, k])) for n, k in enumerate(best)]
+    places = [lab(colour) for colour in known]
+    found = []
+    for colour in wanted:
+        here = lab(colour)
+        apart = [difference(here, place) for place in places]
+        best = min(range(len(known)), key=apart.__getitem__)
+        found.append((known[best], apart[best]))
+    return found
