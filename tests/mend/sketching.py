@@ -48,7 +48,7 @@ def mended(text: str, *rules: str, job: Path | None = None, **wish: float) -> Me
 def findings(text: str, job: Path | None = None) -> list[Finding]:
     """What is found in a text."""
     look = mender(job=job).look(Source.from_text(text, "drawing.svg"), "-")
-    return list(look.verdict.findings)
+    return list(look.findings)
 
 
 def drawing(text: str) -> Drawing:

@@ -6,15 +6,14 @@ are mended, all but the contours concerned stay where they are to 1e-9.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.facts import Facts
+from scantling.mend.look import Look
 from scantling.mend.repair import Repair
-from scantling.plan.model import Plan
 from scantling.read.drawing import Curves, Drawing, Shape
 
 SAME = 1e-9
@@ -120,9 +119,10 @@ def _all_there(wanted: Sequence[Contour], have: Sequence[Contour], within: float
     return True
 
 
-def pieces_changed(before: Plan, first: Sequence[Facts], after: Plan, then: Sequence[Facts]) -> str:
-    """Whether the pieces that are cut differ, in one clause; '' where they do not."""
-    old, new = _pieces(before, first), _pieces(after, then)
+def pieces_changed(before: Look, after: Look, sheets: Collection[str]) -> str:
+    """Whether the pieces differ that are cut of some sheets (by label), in one clause; '' where
+    they do not."""
+    old, new = _pieces(before, sheets), _pieces(after, sheets)
     if old.keys() != new.keys():
         return "the sheets would change"
     for label in old:
@@ -134,12 +134,13 @@ def pieces_changed(before: Plan, first: Sequence[Facts], after: Plan, then: Sequ
     return ""
 
 
-def _pieces(plan: Plan, facts: Sequence[Facts]) -> dict[str, list[tuple[bool, float, float]]]:
+def _pieces(look: Look, sheets: Collection[str]) -> dict[str, list[tuple[bool, float, float]]]:
     """Of each sheet the pieces by size: kept, area, and by how much that may differ."""
     found: dict[str, list[tuple[bool, float, float]]] = {}
-    for sheet, known in zip(plan.sheets, facts, strict=True):
-        within = 2.0 * sheet.tolerances.coincidence
-        found[sheet.label] = sorted(
-            (piece.kept, piece.area, within * piece.polygon.length) for piece in known["pieces"]
-        )
+    for sheet, known in zip(look.plan.sheets, look.facts, strict=True):
+        if sheet.label in sheets:
+            within = 2.0 * sheet.tolerances.coincidence
+            found[sheet.label] = sorted(
+                (piece.kept, piece.area, within * piece.polygon.length) for piece in known["pieces"]
+            )
     return found

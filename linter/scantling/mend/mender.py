@@ -12,41 +12,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import NamedTuple
 
-from scantling.judge.engine import Verdict, settings
+from scantling.judge.engine import settings
 from scantling.judge.finding import Finding
 from scantling.judge.places import Subjects
-from scantling.linter import TROUBLES, Linter
+from scantling.linter import Linter
 from scantling.measure.facts import Facts
-from scantling.mend import guard
-from scantling.mend.compare import Judged, change
-from scantling.mend.edit import Edit, Moves, applied, meet
+from scantling.mend.edit import Edit, Moves, applied
 from scantling.mend.kinds import Kind, chosen
+from scantling.mend.look import Judge, Look
 from scantling.mend.repair import Case, Refusal, Repair, Wish
-from scantling.plan.model import Plan
-from scantling.read import Source, Unreadable, read_drawing
-
-ROUNDS = 100
-"""More than any drawing needs: each round mends at least one finding."""
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """A text with what is found in it."""
-
-    source: Source
-    plan: Plan
-    verdict: Verdict
-
-    def judged(self) -> Judged:
-        return Judged.of(self.plan.drawing, self.verdict.findings, self.plan.scale)
-
-
-@dataclass(frozen=True, slots=True)
-class Offer:
-    """A repair with the findings that it mends."""
-
-    repair: Repair
-    findings: tuple[Finding, ...]
+from scantling.mend.trial import Offer, Trial, meets
+from scantling.read import Source, Unreadable
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,9 +73,11 @@ class Mender:
     linter: Linter
     wish: Wish = field(default_factory=Wish)
     kinds: tuple[Kind, ...] = ()
+    judge: Judge = field(init=False)
 
     def __post_init__(self) -> None:
         self.kinds = chosen(self.wish.rules)
+        self.judge = Judge(self.linter)
 
     def mended(self, source: Source, path: str) -> Mended:
         """Mend a drawing. Raises one of linter.TROUBLES for one that cannot be judged."""
@@ -107,41 +85,56 @@ class Mender:
             raise Unreadable(f"cannot be written again byte for byte in {source.encoding}")
         look = self.look(source, path)
         result = Mended(source, source.text)
-        for _ in range(ROUNDS):
+        refused: dict[tuple[object, ...], tuple[str, str]] = {}  # why, and in which text
+        most = len(look.findings) + 1  # every round has one finding less
+        while True:
             offers, left = self.offers(look, path)
-            kept, refused = self._kept(look, offers, path)
-            if not kept:
-                result.left = _in_order([*left, *refused])
-                break
-            edits = [edit for offer in kept for edit in offer.repair.edits]
-            result.done += [
-                Done(
-                    offer.repair.message,
-                    finding,
-                    result.back(finding.place.offset),
-                    tuple(result.back(node.offset) for node in offer.repair.nodes),
-                )
-                for offer in kept
-                for finding in offer.findings
-            ]
-            result.text = applied(result.text, edits)
-            result.rounds.append(Moves(edits))
-            look = self.look(Source.from_text(result.text, source.path), path)
-        return result
+            if len(result.rounds) >= most:
+                offers = []
+            fresh = [offer for offer in offers if offer.key not in refused]
+            trial = self._tried(look, fresh, path)
+            refused |= {offer.key: (why, result.text) for offer, why in trial.refused}
+            if not trial.kept:  # what did not hold in an earlier text may hold in this one
+                old = [o for o in offers if refused.get(o.key, ("", ""))[1] != result.text]
+                trial = self._tried(look, old, path)
+                refused |= {offer.key: (why, result.text) for offer, why in trial.refused}
+            if not trial.kept:
+                for offer in offers:
+                    left += [Left(finding, refused[offer.key][0]) for finding in offer.findings]
+                result.left = _in_order(left)
+                return result
+            look = self._applied(result, trial, path)
+
+    def _applied(self, result: Mended, trial: Trial, path: str) -> Look:
+        """Apply what a trial has kept."""
+        result.done += [
+            Done(
+                offer.repair.message,
+                finding,
+                result.back(finding.place.offset),
+                tuple(result.back(node.offset) for node in offer.repair.nodes),
+            )
+            for offer in trial.kept
+            for finding in offer.findings
+        ]
+        edits = [edit for offer in trial.kept for edit in offer.repair.edits]
+        result.text = applied(result.text, edits)
+        result.rounds.append(Moves(edits))
+        known = trial.last
+        if known is None or known.source.text != result.text:
+            known = self.judge.planned(Source.from_text(result.text, result.source.path), path)
+        return self.judge.whole(known, path)
 
     def look(self, source: Source, path: str) -> Look:
         """Read and judge a text. Raises one of linter.TROUBLES."""
-        drawing = read_drawing(source, self.linter.wanted.limits)
-        job = self.linter.setting(path).job
-        plan = self.linter.planned(drawing, path, job, self.linter.wanted.stock)
-        return Look(source, plan, self.linter.verdict(plan, path))
+        return self.judge.whole(self.judge.planned(source, path), path)
 
     # What could be done
 
     def offers(self, look: Look, path: str) -> tuple[list[Offer], list[Left]]:
         """The repairs for findings that stand, in the order of the text, one for each set of
         edits; and the findings of the chosen rules that nothing is offered for."""
-        standing = [f for f in look.verdict.findings if f.accepted is None]
+        standing = [f for f in look.findings if f.accepted is None]
         offers: dict[tuple[Edit, ...], Offer] = {}
         left: dict[int, Left] = {}
         met: set[int] = set()
@@ -171,7 +164,7 @@ class Mender:
         plan = look.plan
         rule = self.linter.setting(path).book.by_id()[kind.rule]
         _, options = settings(rule, plan.job.rules)
-        sheets = zip(plan.sheets, look.verdict.facts, strict=True)
+        sheets = zip(plan.sheets, look.facts, strict=True)
         scopes = list(sheets) if kind.of_sheet else [(None, Facts({}, {}))]
         for sheet, facts in scopes:
             label = sheet.label if sheet is not None else ""
@@ -188,98 +181,32 @@ class Mender:
 
     # What does what it says
 
-    def _kept(
-        self, look: Look, offers: Sequence[Offer], path: str
-    ) -> tuple[list[Offer], list[Left]]:
-        """The offers that hold, all of which can be applied together; and those that do not."""
-        batch: list[Offer] = []
-        for offer in offers:
-            if not any(meet(offer.repair.edits, other.repair.edits) for other in batch):
-                batch.append(offer)
-        trial = Trial(self, look, path)
-        trial.run(batch)
-        return trial.kept, trial.refused
+    def _tried(self, look: Look, offers: Sequence[Offer], path: str) -> Trial:
+        """The offers that hold and can be applied together, and those that do not hold. What
+        meets one that is kept waits for the next round."""
+        trial = Trial(self.judge, look, path)
+        waiting = list(offers)
+        while waiting:
+            batch: list[Offer] = []
+            rest: list[Offer] = []
+            for offer in waiting:
+                if meets(offer, trial.kept):
+                    continue
+                (rest if meets(offer, batch) else batch).append(offer)
+            trial.run(batch)
+            waiting = rest
+        return trial
 
     def fixes(self, look: Look, path: str) -> list[Offer]:
         """The repairs of which each can be applied to the text as it is."""
-        offers, _ = self.offers(look, path)
+        waiting, _ = self.offers(look, path)
         kept: list[Offer] = []
-        while offers:
-            batch: list[Offer] = []
-            for offer in offers:
-                if not any(meet(offer.repair.edits, other.repair.edits) for other in batch):
-                    batch.append(offer)
-            taken = {id(offer) for offer in batch}
-            offers = [offer for offer in offers if id(offer) not in taken]
-            trial = Trial(self, look, path)
-            trial.run(batch)
+        while waiting:
+            trial = self._tried(look, waiting, path)
             kept += trial.kept
+            over = {id(offer) for offer in trial.kept} | {id(o) for o, _ in trial.refused}
+            waiting = [offer for offer in waiting if id(offer) not in over]
         return kept
-
-
-@dataclass(slots=True)
-class Trial:
-    """Tries offers on one text, together as far as they hold."""
-
-    mender: Mender
-    look: Look
-    path: str
-    kept: list[Offer] = field(default_factory=list)
-    refused: list[Left] = field(default_factory=list)
-
-    def run(self, batch: Sequence[Offer]) -> None:
-        """Keep the offers of a batch that hold together with those that are kept."""
-        if not batch:
-            return
-        trouble, suspects = self._tried([*self.kept, *batch])
-        if not trouble:
-            self.kept += batch
-            return
-        if len(batch) == 1:
-            self.refused += [Left(finding, trouble) for finding in batch[0].findings]
-            return
-        doubtful = [offer for offer in batch if id(offer) in suspects]
-        good = [offer for offer in batch if id(offer) not in suspects]
-        if not doubtful or not good:
-            middle = len(batch) // 2
-            good, doubtful = list(batch[:middle]), list(batch[middle:])
-        self.run(good)
-        self.run(doubtful)
-
-    def _tried(self, offers: Sequence[Offer]) -> tuple[str, set[int]]:
-        """What is wrong with a text mended so, in one clause, and which offers may be to blame;
-        '' where nothing is."""
-        before = self.look
-        repairs = [offer.repair for offer in offers]
-        edits = [edit for repair in repairs for edit in repair.edits]
-        mended = [finding for offer in offers for finding in offer.findings]
-        try:
-            text = applied(before.source.text, edits)
-            after = self.mender.look(Source.from_text(text, before.source.path), self.path)
-        except (*TROUBLES, ValueError):
-            return "the drawing could not be read any more", set()
-        drawing = before.plan.drawing
-        wrong = guard.damage(drawing, after.plan.drawing, repairs, before.plan.scale)
-        if wrong:
-            return wrong, set()
-        if any(repair.same_pieces for repair in repairs) and all(
-            repair.same_pieces or repair.paints for repair in repairs
-        ):
-            wrong = guard.pieces_changed(
-                before.plan, before.verdict.facts, after.plan, after.verdict.facts
-            )
-            if wrong:
-                return wrong, set()
-        old = before.judged()
-        come, still = change(old, after.judged(), edits, mended)
-        if come:
-            new = come[0]
-            return f"that would bring a new finding: {new.message} [{new.rule}]", set()
-        if still:
-            ids = {id(finding) for finding in still}
-            blamed = {id(o) for o in offers if any(id(f) in ids for f in o.findings)}
-            return "that would not mend it", blamed
-        return "", set()
 
 
 def _one(

@@ -1,0 +1,145 @@
+"""Trying repairs: which of them hold, together.
+
+A repair holds that mends its findings, brings no other, and changes nothing else. A batch is
+tried as one; where it does not hold, those that may be to blame are tried apart from the others.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field, replace
+
+from scantling.judge.finding import Finding
+from scantling.linter import TROUBLES
+from scantling.mend import guard
+from scantling.mend.compare import Judged, change
+from scantling.mend.edit import Edit, Moves, applied, meet
+from scantling.mend.look import Judge, Look, concerned
+from scantling.mend.repair import Repair
+from scantling.read import Source
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A repair with the findings that it mends."""
+
+    repair: Repair
+    findings: tuple[Finding, ...]
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What tells it from others, from one round to the next."""
+        marks = tuple(finding.fingerprint for finding in self.findings)
+        return (*marks, self.repair.message, *(edit.text for edit in self.repair.edits))
+
+
+def meets(offer: Offer, others: Sequence[Offer]) -> bool:
+    """Whether an offer changes what one of the others does."""
+    return any(meet(offer.repair.edits, other.repair.edits) for other in others)
+
+
+@dataclass(slots=True)
+class Trial:
+    """Tries offers on one text, together as far as they hold.
+
+    last   the text with all that are kept, as far as it has been judged
+    """
+
+    judge: Judge
+    look: Look
+    path: str
+    kept: list[Offer] = field(default_factory=list)
+    refused: list[tuple[Offer, str]] = field(default_factory=list)
+    last: Look | None = None
+
+    def run(self, batch: Sequence[Offer]) -> None:
+        """Keep the offers of a batch that hold together with those that are kept."""
+        if not batch:
+            return
+        trouble, suspects = self._tried([*self.kept, *batch])
+        if not trouble:
+            self.kept += batch
+            return
+        if len(batch) == 1:
+            self.refused.append((batch[0], trouble))
+            return
+        doubtful = [offer for offer in batch if id(offer) in suspects]
+        good = [offer for offer in batch if id(offer) not in suspects]
+        if not doubtful or not good:
+            middle = len(batch) // 2
+            good, doubtful = list(batch[:middle]), list(batch[middle:])
+        self.run(good)
+        self.run(doubtful)
+
+    def _tried(self, offers: Sequence[Offer]) -> tuple[str, set[int]]:
+        """What is wrong with a text mended so, in one clause, and which offers may be to blame;
+        '' where nothing is."""
+        before = self.look
+        repairs = [offer.repair for offer in offers]
+        edits = [edit for repair in repairs for edit in repair.edits]
+        try:
+            text = applied(before.source.text, edits)
+            source = Source.from_text(text, before.source.path)
+            after = self.judge.planned(source, self.path)
+        except (*TROUBLES, ValueError):
+            return "the drawing could not be read any more", set()
+        drawing = before.plan.drawing
+        wrong = guard.damage(drawing, after.plan.drawing, repairs, before.plan.scale)
+        if wrong:
+            return wrong, set()
+        wrong, suspects = self._compared(after, offers, edits)
+        if not wrong:
+            self.last = after
+        return wrong, suspects
+
+    def _compared(
+        self, after: Look, offers: Sequence[Offer], edits: Sequence[Edit]
+    ) -> tuple[str, set[int]]:
+        """The same of a text that can be read: the pieces, and the findings."""
+        before = self.look
+        sheets, of_sheet = concerned(before, after, self.judge.rules(self.path))
+        if any(offer.repair.same_pieces for offer in offers) and all(
+            offer.repair.same_pieces or offer.repair.paints for offer in offers
+        ):
+            wrong = guard.pieces_changed(before, after, sheets)
+            if wrong:
+                return wrong, set()
+        for rules, found in self.judge.stages(after, self.path, sheets):
+
+            def asked(finding: Finding, rules: Collection[str] = rules) -> bool:
+                return finding.rule in rules and (
+                    finding.rule not in of_sheet or finding.stock in sheets
+                )
+
+            old = replace(before.judged(), findings=[f for f in before.findings if asked(f)])
+            new = Judged.of(after.plan.drawing, found, after.plan.scale)
+            mended = [f for offer in offers for f in offer.findings if f.rule in rules]
+            come, still = change(old, new, edits, mended)
+            if come:
+                blamed = _near(come, before.judged(), new, offers, edits)
+                words = f"that would bring a new finding: {come[0].message} [{come[0].rule}]"
+                return words, blamed
+            if still:
+                ids = {id(finding) for finding in still}
+                blamed = {id(o) for o in offers if any(id(f) in ids for f in o.findings)}
+                return "that would not mend it", blamed
+        return "", set()
+
+
+def _near(
+    come: Sequence[Finding],
+    before: Judged,
+    after: Judged,
+    offers: Sequence[Offer],
+    edits: Sequence[Edit],
+) -> set[int]:
+    """The offers that change an element that one of the new findings is about."""
+    moves = Moves(edits)
+    places = [finding.place for finding in come]
+    places += [other.place for finding in come for other in finding.related]
+    elements = {before.element(moves.back(after.element(place.offset))) for place in places}
+    return {
+        id(offer)
+        for offer in offers
+        if any(before.element(node.offset) in elements for node in offer.repair.nodes)
+    }
