@@ -6,7 +6,7 @@ import datetime
 import os
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from scantling import __version__
 from scantling.catalogue.find import drawings
@@ -52,14 +52,8 @@ def lint(
     for a width, height, limit or list that cannot be read.
     """
     given = [paths] if isinstance(paths, (str, os.PathLike)) else paths
-    wanted = Wanted(
-        job=job,
-        stock=stock,
-        width=_length(width),
-        height=_length(height),
-        limits=Limits.parse(limits),
-        today=today or datetime.date.today(),
-        own_rules=own_rules,
+    wanted = _wanted(
+        job, stock, width, height, limits, today=today or datetime.date.today(), own_rules=own_rules
     )
     if cache:
         from scantling.catalogue.kept import judge_kept
@@ -105,6 +99,25 @@ def _length(value: str | float | None) -> float | None:
     return None if value is None else parse_length(value)
 
 
+def _wanted(
+    job: str | None,
+    stock: str | None,
+    width: str | float | None,
+    height: str | float | None,
+    limits: Sequence[str],
+    **more: Any,
+) -> Wanted:
+    """The options that all functions share, read. Raises ValueError."""
+    return Wanted(
+        job=job,
+        stock=stock,
+        width=_length(width),
+        height=_length(height),
+        limits=Limits.parse(limits),
+        **more,
+    )
+
+
 def write_known(report: Report, file: str | os.PathLike[str]) -> Report:
     """Write the findings of a report that stand to a list, from now on known, and return the
     report with them accepted. An older list keeps its reasons, and what it says of drawings that
@@ -134,13 +147,7 @@ def scenes(
     from scantling.linter import Linter
     from scantling.scenes import scenes as drawn
 
-    wanted = Wanted(
-        job=job,
-        stock=stock,
-        width=_length(width),
-        height=_length(height),
-        limits=Limits.parse(limits),
-    )
+    wanted = _wanted(job, stock, width, height, limits)
     return drawn(report, Linter(wanted))
 
 
@@ -159,14 +166,7 @@ def with_fixes(
     from scantling.linter import Linter
     from scantling.mend.offers import offered
 
-    wanted = Wanted(
-        job=job,
-        stock=stock,
-        width=_length(width),
-        height=_length(height),
-        limits=Limits.parse(limits),
-        own_rules=own_rules,
-    )
+    wanted = _wanted(job, stock, width, height, limits, own_rules=own_rules)
     return offered(report, Linter(wanted))
 
 
@@ -217,14 +217,7 @@ def audit(
     given = [paths] if isinstance(paths, (str, os.PathLike)) else paths
     asked = Asked(
         paths=tuple(os.fspath(path) for path in given),
-        wanted=Wanted(
-            job=job,
-            width=_length(width),
-            height=_length(height),
-            limits=Limits.parse(limits),
-            own_rules=own_rules,
-            how_small=how_small,
-        ),
+        wanted=_wanted(job, None, width, height, limits, own_rules=own_rules, how_small=how_small),
         trials=tuple(dict.fromkeys(stocks)) or ("",),
         fail_at=fail_at,
         part=part,
@@ -251,11 +244,5 @@ def parts(
     from scantling.catalogue.cutlist import cut_list
 
     given = [paths] if isinstance(paths, (str, os.PathLike)) else paths
-    wanted = Wanted(
-        job=job,
-        stock=stock,
-        width=_length(width),
-        height=_length(height),
-        limits=Limits.parse(limits),
-    )
+    wanted = _wanted(job, stock, width, height, limits)
     return cut_list(given, wanted)

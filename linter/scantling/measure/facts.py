@@ -16,7 +16,6 @@ from typing import Any
 
 SHEET_FACTS: Mapping[str, str] = {
     # what is given: sheet, lines, tolerances, reach, drawing
-    "table": "scantling.measure.pairs",
     "edges": "scantling.measure.close",
     "close": "scantling.measure.close",
     "runs": "scantling.measure.overlaps",

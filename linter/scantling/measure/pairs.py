@@ -1,13 +1,11 @@
-"""The table of near edges: which edges of a sheet's lines may be nearer than the reach.
+"""Near edges in bulk: which edges may be nearer than a reach.
 
 Two edges are near when their boxes, grown by half the reach on every side, meet. That is
-cheap to find in bulk and never misses a pair nearer than the reach; how near two edges really
-are is for those to say who use the table.
+cheap to find and never misses a pair nearer than the reach; how near two edges really are is for
+those to say who ask.
 """
 
 from __future__ import annotations
-
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,23 +20,6 @@ BLOCK = 1 << 17
 """Pairs to work on at a time: beyond that caches are lost, and memory is a matter."""
 FEW = 64
 """Up to so many boxes all pairs are compared."""
-
-
-class Table(NamedTuple):
-    """The edges of a sheet's lines and the pairs of them that are near.
-
-    start, end  (n, 2)  ends of the edges in drawing order; edges of no length are left out
-    edge        (n,)    index of the edge's first point in Lines.xy
-    contour     (n,)    index into Lines.first
-    i, j        (k,)    the near pairs, indices into the arrays above, i < j; sorted by i, then j
-    """
-
-    start: Points
-    end: Points
-    edge: Index
-    contour: Index
-    i: Index
-    j: Index
 
 
 def boxes_that_meet(boxes: Numbers) -> tuple[Index, Index]:
@@ -168,10 +149,3 @@ def edges_of(lines: Lines) -> tuple[Points, Points, Index, Index]:
     there &= (start != end).any(axis=1)
     edge = np.flatnonzero(there)
     return start[edge], end[edge], edge, contour[edge]
-
-
-def table(lines: Lines, reach: float) -> Table:
-    """Fact: the edges of the sheet's lines, all operations, and the pairs within the reach."""
-    start, end, edge, contour = edges_of(lines)
-    i, j = near_pairs(start, end, reach)
-    return Table(start, end, edge, contour, i, j)
