@@ -4,14 +4,28 @@ benchmarks that fuzz draw new ones."""
 
 import os
 from collections.abc import Iterator
+from contextlib import suppress
+from importlib import import_module
 from pathlib import Path
+from pkgutil import walk_packages
 from tempfile import TemporaryDirectory
 
 import pytest
 from hypothesis import settings
 
+import scantling
+import scantling_rules
+
 settings.register_profile("steady", deadline=None, derandomize=True)
 settings.load_profile("steady")
+
+# Examples are also drawn from the constants of the modules that are loaded: with all of them
+# loaded from the start, it does not matter which tests came before in this process.
+for package in (scantling, scantling_rules):
+    for module in walk_packages(package.__path__, f"{package.__name__}."):
+        if not module.name.endswith("__main__"):
+            with suppress(ImportError):  # an extra that is not installed
+                import_module(module.name)
 
 
 @pytest.fixture(autouse=True, scope="session")
