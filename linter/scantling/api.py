@@ -125,10 +125,9 @@ def write_known(report: Report, file: str | os.PathLike[str]) -> Report:
     where the list cannot be written."""
     from scantling.report.forms import write
 
-    name = os.fspath(file)
-    old = Known.read(name) if os.path.exists(name) else Known(name)
-    new = old.renewed({one.file: one.findings for one in report.files if not one.failure})
-    write(name, new.text().encode())
+    judged = ((one.file, one.findings) for one in report.files if not one.failure)
+    new = Known.at(file).renewed(judged)
+    write(new.path, new.text().encode())
     files = tuple(replace(one, findings=new.mark(one.findings, one.file)) for one in report.files)
     return replace(report, files=files)
 
@@ -195,6 +194,7 @@ def audit(
     time_limit: float = 120.0,
     scheduler: str = "",
     against: str = "",
+    known: Known | str | os.PathLike[str] | None = None,
     cache: bool = True,
     progress: Progress | None = None,
 ) -> Audit:
@@ -206,11 +206,12 @@ def audit(
     time_limit   seconds that one drawing may take; 0: as long as it likes
     scheduler    address of a Dask scheduler whose workers do the work instead
     against      'LAST', a date or a SARIF file to compare with
+    known        a list of known findings, which are accepted (see `Audit.write_known`)
     cache        False: no earlier results are used, and none are kept
     progress     is told how far it has come
-    Returns an Audit, to be used in a `with` or closed. Raises ValueError for a width, height or
-    limit that cannot be read and for a baseline that cannot be used, RuntimeError where no worker
-    or scheduler can be had, and catalogue.audit.Interrupted on Ctrl-C.
+    Returns an Audit, to be used in a `with` or closed. Raises ValueError for a width, height,
+    limit or list that cannot be read and for a baseline that cannot be used, RuntimeError where
+    no worker or scheduler can be had, and catalogue.audit.Interrupted on Ctrl-C.
     """
     from scantling.catalogue.audit import Asked, run
 
@@ -225,6 +226,7 @@ def audit(
         limit=time_limit,
         scheduler=scheduler,
         against=against,
+        known=_list(known),
         keep=cache,
     )
     return run(asked, progress)

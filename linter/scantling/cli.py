@@ -384,7 +384,7 @@ def editor(known: Known | None, **given: Any) -> None:
     serve(_wanted(**given), known)
 
 
-_audit = _with((OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH), catalogue.audit)
+_audit = _with((KNOWN, WRITE_KNOWN, OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH), catalogue.audit)
 cli.command()(FILES(_report_options(_job_options(_audit, many=True))))
 _needed = click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...", type=PATH)
 cli.command()(_needed(_job_options(REPORT(catalogue.parts))))

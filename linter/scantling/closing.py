@@ -3,13 +3,15 @@
 Entries of a job sheet speak of many drawings, so whether one is idle is known last; so is what
 has gone from a list of known findings. Both are findings of the rule `idle-acceptance`, at a
 place in the job sheet or the list, and come as reports on those files.
+
+Drawings are looked at as they come, and no more is kept of them than their names.
 """
 
 from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 
 from scantling.catalogue.find import drawings
@@ -37,47 +39,78 @@ def closed(
 ) -> tuple[FileReport, ...]:
     """The reports of a run with known findings accepted, and behind them a report on each job
     sheet with idle entries and on the list, if something has gone from it."""
-    done = tuple(files)
-    if known is not None:
-        done = tuple(replace(file, findings=known.mark(file.findings, file.file)) for file in done)
-    more = []
-    for setting in _settings(done, linter):
-        found = tuple(_idle(setting, done, linter))
-        if found:
-            more.append(FileReport(file=found[0].file, findings=found))
-    if known is not None:
-        more += _gone(known, done, linter)
-    return (*done, *more)
+    closing = Closing(linter, known)
+    done = tuple(map(closing.see, files))
+    return (*done, *closing.reports())
 
 
-def _settings(files: Sequence[FileReport], linter: Linter) -> Iterator[Setting]:
-    """The job sheets of a run that accept something, in the order met."""
-    for name in dict.fromkeys(file.job for file in files if file.job is not None):
+@dataclass(slots=True)
+class Closing:
+    """Sees one report after another, and says at last what follows from all of them. A drawing
+    that is judged on several stocks may be seen several times."""
+
+    linter: Linter
+    known: Known | None = None
+    _sheets: dict[str, _Sheet | None] = field(default_factory=dict)
+    """by path; None: it accepts nothing, or has changed on disk meanwhile"""
+    _list: _List | None = field(init=False)
+
+    def __post_init__(self) -> None:
+        self._list = None if self.known is None else _List(self.known)
+
+    def see(self, report: FileReport) -> FileReport:
+        """A report, its known findings accepted. Of one without any accepted findings that is on
+        no list, its name, its failure and its job sheet are enough."""
+        if self._list is not None:
+            report = self._list.see(report)
+        if report.job is not None:
+            if report.job not in self._sheets:
+                self._sheets[report.job] = self._sheet(report.job)
+            sheet = self._sheets[report.job]
+            if sheet is not None:
+                sheet.see(report)
+        return report
+
+    def _sheet(self, name: str) -> _Sheet | None:
         try:
-            setting = linter.setting_of(name)
-        except BadJob:  # changed on disk meanwhile
-            continue
-        if setting.job.accepted:
-            yield setting
+            setting = self.linter.setting_of(name)
+        except BadJob:
+            return None
+        named = self.linter.wanted.job is not None
+        return _Sheet(setting, named) if setting.job.accepted else None
+
+    def reports(self, ours: Callable[[str], bool] = lambda name: True) -> Iterator[FileReport]:
+        """Reports on job sheets and on the list. `ours` says whether this run is the one that
+        tells of a file what follows from no drawing of the run, where several share the work."""
+        for sheet in self._sheets.values():
+            if sheet is None:
+                continue
+            found = tuple(_idle(sheet, self.linter, ours))
+            if found:
+                report = FileReport(file=found[0].file, findings=found)
+                yield report if self._list is None else self._list.see(report)
+        if self._list is not None:
+            yield from self._list.reports(self.linter, ours)
 
 
 # Entries of a job sheet
 
 
-def _idle(setting: Setting, files: Sequence[FileReport], linter: Linter) -> Iterator[Finding]:
-    job = setting.job
-    rules = setting.book.by_id()
+def _idle(sheet: _Sheet, linter: Linter, ours: Callable[[str], bool]) -> Iterator[Finding]:
+    job = sheet.job
+    rules = sheet.setting.book.by_id()
     level = _level(rules.get(RULE), job)
     if job.path is None or level is Level.OFF:
         return
-    run = _Run(job, linter.wanted.job is not None, [f for f in files if f.job == job.path])
+    mine = ours(job.path)
     said: dict[int, str] = {}
-    for entry in job.accepted:
+    for number, entry in enumerate(job.accepted):
         if not stands(entry, linter.wanted.today):
-            said[entry.line] = f"accepts {entry.rule} until {entry.until}; that day is over"
+            if mine:
+                said[entry.line] = f"accepts {entry.rule} until {entry.until}; that day is over"
         elif linter.wanted.tries or _level(rules.get(entry.rule), job) is Level.OFF:
             continue
-        elif why := run.idle(entry):
+        elif (mine or number in sheet.met) and (why := sheet.idle(number, entry)):
             said[entry.line] = f"accepts {entry.rule}, but {why}"
     if not said:
         return
@@ -115,35 +148,45 @@ def _entry_range(text: str, line: int) -> tuple[int, int]:
 
 
 @dataclass(slots=True)
-class _Run:
-    """The drawings of one job sheet: those that were judged, and those that were not."""
+class _Sheet:
+    """One job sheet: the drawings judged by it, and what its entries have met."""
 
-    job: Job
+    setting: Setting
     named: bool
     """True where the command line named the job sheet, for whatever drawing"""
-    files: list[FileReport]
-    _judged: dict[str, FileReport] = field(init=False)
+    judged: set[str] = field(default_factory=set)
+    met: dict[int, bool] = field(default_factory=dict)
+    """numbers of the entries that speak of a drawing of this run; True: one may be accepting
+    something, for a finding of it is there, or because nobody knows its findings"""
     _left: list[str] | None = None
 
-    def __post_init__(self) -> None:
-        self._judged = {relative_to(file.file, self.folder): file for file in self.files}
+    @property
+    def job(self) -> Job:
+        return self.setting.job
 
     @property
     def folder(self) -> str:
         return os.path.dirname(os.path.abspath(self.job.path or ""))
 
-    def idle(self, entry: Acceptance) -> str:
+    def see(self, report: FileReport) -> None:
+        name = relative_to(report.file, self.folder)
+        self.judged.add(name)
+        for number, entry in enumerate(self.job.accepted):
+            if not self.met.get(number) and compiled(entry.files).fullmatch(name):
+                self.met[number] = report.failure is not None or any(
+                    matches(entry, finding) for finding in report.findings
+                )
+
+    def idle(self, number: int, entry: Acceptance) -> str:
         """Why an entry accepts nothing, or '' where it does, or where nobody can tell from the
         drawings of this run."""
-        named = compiled(entry.files).fullmatch
-        mine = [file for name, file in self._judged.items() if named(name)]
-        if any(file.failure for file in mine):
+        if self.met.get(number):
             return ""
-        if any(matches(entry, finding) for file in mine for finding in file.findings):
+        if any(compiled(entry.files).fullmatch(name) for name in self.left()):
             return ""
-        if any(named(name) for name in self.left()):
-            return ""
-        return "nothing of it is found" if mine else f'no drawing is called "{entry.files}"'
+        if number in self.met:
+            return "nothing of it is found"
+        return f'no drawing is called "{entry.files}"'
 
     def left(self) -> list[str]:
         """Drawings of this job sheet that were not judged, as seen from its folder."""
@@ -153,7 +196,7 @@ class _Run:
                 name
                 for path, trouble in drawings([self.folder])
                 if not trouble
-                and (name := relative_to(path, self.folder)) not in self._judged
+                and (name := relative_to(path, self.folder)) not in self.judged
                 and (self.named or find_job(path) == mine)
             ]
         return self._left
@@ -162,32 +205,54 @@ class _Run:
 # The list of known findings
 
 
-def _gone(known: Known, files: Sequence[FileReport], linter: Linter) -> Iterator[FileReport]:
-    """One note about all entries whose drawing was judged, or is not there, and that nothing
-    matches any more."""
-    rule = linter.book.by_id().get(RULE)
-    if rule is None:
-        return
-    judged = {known.key(file.file) for file in files}
-    gone = [
-        entry
-        for file in files
-        if file.failure is None
-        for entry in known.gone(file.findings, file.file)
-    ]
-    gone += [e for e in known.entries if e.file not in judged and not known.there(e.file)]
-    if gone:
-        name = shown(known.path)
-        message = f"{counted(len(gone), 'known finding')} gone ({_by_rule(gone)})"
-        source = Source.from_text("", name)
-        finding = Finding(
-            rule=RULE,
-            level=min(rule.level, Level.NOTE),
-            message=f"{message}; writing the list again forgets them",
-            file=name,
-            place=place_of(source, 0, 0),
-        )
-        yield FileReport(file=name, findings=tuple(fingerprints([finding], "")))
+@dataclass(slots=True)
+class _List:
+    """The list, and the entries of the drawings judged so far that nothing has matched."""
+
+    known: Known
+    judged: set[str] = field(default_factory=set)
+    unmatched: dict[str, frozenset[Entry]] = field(default_factory=dict)
+    """by drawing, as the list calls it"""
+
+    def see(self, report: FileReport) -> FileReport:
+        key = self.known.key(report.file)
+        first = key not in self.judged
+        self.judged.add(key)
+        if report.failure is not None:
+            gone: frozenset[Entry] = frozenset()
+        else:
+            gone = frozenset(self.known.gone(report.findings, report.file))
+        if gone and first:
+            self.unmatched[key] = gone
+        elif key in self.unmatched:
+            self.unmatched[key] &= gone
+        return replace(report, findings=self.known.mark(report.findings, report.file))
+
+    def reports(self, linter: Linter, ours: Callable[[str], bool]) -> Iterator[FileReport]:
+        """One note about all entries whose drawing was judged, or is not there, and that nothing
+        matches any more."""
+        rule = linter.book.by_id().get(RULE)
+        if rule is None:
+            return
+        gone = [entry for entries in self.unmatched.values() for entry in entries]
+        if ours(self.known.path):
+            gone += [
+                entry
+                for entry in self.known.entries
+                if entry.file not in self.judged and not self.known.there(entry.file)
+            ]
+        if gone:
+            name = shown(self.known.path)
+            message = f"{counted(len(gone), 'known finding')} gone ({_by_rule(gone)})"
+            source = Source.from_text("", name)
+            finding = Finding(
+                rule=RULE,
+                level=min(rule.level, Level.NOTE),
+                message=f"{message}; writing the list again forgets them",
+                file=name,
+                place=place_of(source, 0, 0),
+            )
+            yield FileReport(file=name, findings=tuple(fingerprints([finding], "")))
 
 
 def _by_rule(entries: Iterable[Entry]) -> str:

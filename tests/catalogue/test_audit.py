@@ -11,44 +11,16 @@ from functools import wraps
 from pathlib import Path
 
 import pytest
-from chores import Here
-from shop import build, endless
+from auditing import FORMS, audit, written
+from shop import endless
 
 from scantling import api
-from scantling.catalogue import audit as audits
-from scantling.catalogue import audit_data, audit_page, audit_text
-from scantling.catalogue.audit import Asked, Audit, Interrupted, Silence, in_part, run
+from scantling.catalogue.audit import Audit, Interrupted, Silence, in_part
 from scantling.catalogue.table import chosen
 from scantling.report.model import FileReport
 from scantling.wanted import Wanted
 
-FORMS = {
-    "text": audit_text.render,
-    "csv": audit_data.as_csv,
-    "json": audit_data.as_json,
-    "sarif": audit_data.as_sarif,
-    "page": audit_page.render,
-}
-
-
-@pytest.fixture(autouse=True)
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest) -> Path:
-    folder = tmp_path / "shop"
-    monkeypatch.chdir(build(folder))
-    monkeypatch.setenv("SCANTLING_CACHE", str(tmp_path / "cache"))
-    if request.node.get_closest_marker("workers") is None:
-        monkeypatch.setattr(audits, "Pool", Here)
-    return folder
-
-
-def audit(*trials: str, progress=None, **asked) -> Audit:
-    wanted = asked.pop("wanted", Wanted())
-    words = {"paths": (".",), "workers": 1, "trials": trials or ("",), "wanted": wanted}
-    return run(Asked(**(words | asked)), progress)
-
-
-def written(done: Audit, form: str) -> str:
-    return b"".join(FORMS[form](done, chosen(done))).decode()
+pytestmark = pytest.mark.usefixtures("shop")
 
 
 def verdicts(done: Audit) -> dict[tuple[str, str], str]:

@@ -63,7 +63,7 @@ def test_what_is_accepted_already_keeps_its_reason(tmp_path: Path):
 def test_names_are_relative_to_the_list(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     (tmp_path / "designs" / "clock").mkdir(parents=True)
     known = Known(str(tmp_path / "designs" / "known.json"))
-    known = known.renewed({str(tmp_path / "designs" / "clock" / "clock.svg"): [finding()]})
+    known = known.renewed([(str(tmp_path / "designs" / "clock" / "clock.svg"), [finding()])])
     assert [entry.file for entry in known.entries] == ["clock/clock.svg"]
     monkeypatch.chdir(tmp_path)
     (one,) = known.mark([finding()], "designs/clock/clock.svg")
@@ -92,7 +92,7 @@ def test_writing_again_keeps_reasons_and_drawings_that_were_not_judged(tmp_path:
     )
     (tmp_path / "dial.svg").touch()  # not judged, but there; lost.svg is not
     accepted = finding(fingerprint="ee", accepted="held by tape")
-    again = first.renewed({str(tmp_path / "clock.svg"): [finding(), accepted]})
+    again = first.renewed([(str(tmp_path / "clock.svg"), [finding(), accepted])])
     assert again.entries == (
         Entry("clock.svg", "thin-web", "aa"),
         Entry("dial.svg", "open-path", "dd"),

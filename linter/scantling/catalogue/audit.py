@@ -10,22 +10,24 @@ import json
 import os
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from hashlib import blake2b
 from typing import NamedTuple, Protocol
 
 from scantling import __version__
+from scantling.catalogue.accepted import Accepted
 from scantling.catalogue.against import Baseline, Change, baseline, compared
 from scantling.catalogue.codec import Malformed, dump, load_as, load_file
 from scantling.catalogue.find import drawings
 from scantling.catalogue.folder import cache_folder
 from scantling.catalogue.pool import Done, Lost, Pool, cores
-from scantling.catalogue.row import FAILED, FAILS, Row
+from scantling.catalogue.row import FAILED, FAILS, Row, row_of
 from scantling.catalogue.stamp import stamp
 from scantling.catalogue.store import Kept, Store
 from scantling.catalogue.task import Desk, Task
 from scantling.catalogue.work import Answer, Given, prepare, result_of
 from scantling.judge.finding import Level
+from scantling.judge.known import Known as List
 from scantling.report.model import Failure, FileReport, Report, RuleText
 from scantling.wanted import Wanted, shown
 
@@ -45,6 +47,7 @@ class Asked:
     limit      seconds that one drawing may take; 0: as long as it likes
     scheduler  address of a scheduler whose workers do the work instead
     against    LAST, a date or a SARIF file to compare with; '': nothing
+    known      a list of known findings, which are accepted
     keep       False: the store is neither read nor written
     """
 
@@ -57,6 +60,7 @@ class Asked:
     limit: float = TIME_LIMIT
     scheduler: str = ""
     against: str = ""
+    known: List | None = None
     keep: bool = True
 
     @property
@@ -66,11 +70,13 @@ class Asked:
 
 
 class Outcome(NamedTuple):
-    """One drawing on one stock. `digest` finds its whole report in the store."""
+    """One drawing on one stock. `digest` finds its whole report in the store; of what is said
+    last, `report` is that report, which no drawing would bring back."""
 
     row: Row
     digest: bytes
     change: Change | None = None
+    report: FileReport | None = None
 
 
 class Interrupted(Exception):
@@ -127,6 +133,8 @@ class Audit:
     store: Store
     outcomes: tuple[Outcome, ...]
     rules: tuple[RuleText, ...]
+    closing: tuple[Outcome, ...] = ()
+    """What is said last, of job sheets and of the list of known findings"""
     troubles: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     """What the user should know of the run itself"""
@@ -154,7 +162,12 @@ class Audit:
         if there is a baseline; else 0."""
         if self.failures or self.troubles:
             return 2
-        return int(any(self.fails(outcome) for outcome in self.outcomes))
+        return int(any(self.fails(outcome) for outcome in self.told))
+
+    @property
+    def told(self) -> tuple[Outcome, ...]:
+        """All of which something is told: the designs, then job sheets and lists."""
+        return self.outcomes + self.closing
 
     def fails(self, outcome: Outcome) -> bool:
         if outcome.change is not None:
@@ -162,19 +175,22 @@ class Audit:
         return outcome.row.verdict(self.asked.fail_at) in (FAILS, FAILED)
 
     def report(self, outcome: Outcome) -> FileReport:
-        """The whole report of a drawing on a stock; with a baseline, the state of each finding."""
+        """The whole report of a drawing on a stock, known findings accepted; with a baseline, the
+        state of each finding."""
         row = outcome.row
-        body = self.store.body(outcome.digest)
-        if body is None:  # the store had to be made anew meanwhile
-            body = self._again(row)
-        report = load_file(body)
+        report = outcome.report
+        if report is None:
+            report = whole(self.store, self.asked.wanted, row, outcome.digest)
+        if self.asked.known is not None:
+            marked = self.asked.known.mark(report.findings, row.file)
+            report = replace(report, findings=marked)
         if self.against is not None:
             report, _ = compared(report, self.against.marks(row.file, row.trial))
         return report
 
     def reports(self, trial: str) -> Iterator[FileReport]:
-        """All reports of a trial, then those of drawings that are gone."""
-        for outcome in self.outcomes:
+        """All reports of a trial, then what is said last, then those of drawings that are gone."""
+        for outcome in self.told:
             if outcome.row.trial == trial:
                 yield self.report(outcome)
         for report, of in self.gone_reports():
@@ -187,6 +203,30 @@ class Audit:
             if self.against is not None:
                 yield compared(FileReport(file=file), self.against.marks(file, trial))[0], trial
 
+    def write_known(self, file: str | os.PathLike[str]) -> Audit:
+        """Write the findings that stand to a list, from now on known, and return the audit with
+        them accepted. An older list keeps its reasons, and what it says of drawings that this
+        audit did not judge. Raises ValueError where the older list cannot be read, and FormError
+        where the list cannot be written."""
+        from scantling.report.forms import write
+
+        new = List.at(file).renewed(
+            (o.row.file, self.report(o).findings if o.row.findings else ())
+            for o in self.told
+            if not o.row.failure
+        )
+        write(new.path, new.text().encode())
+        audit = replace(self, asked=replace(self.asked, known=new))
+
+        def accepted(outcome: Outcome) -> Outcome:
+            if not outcome.row.findings:
+                return outcome
+            return outcome._replace(row=row_of(audit.report(outcome), outcome.row.trial))
+
+        audit.outcomes = tuple(map(accepted, self.outcomes))
+        audit.closing = tuple(map(accepted, self.closing))
+        return audit
+
     def shell(self, files: Sequence[FileReport] = ()) -> Report:
         """A report of some of the files."""
         return Report(
@@ -197,10 +237,15 @@ class Audit:
             troubles=self.troubles,
         )
 
-    def _again(self, row: Row) -> bytes:
+
+def whole(store: Store, wanted: Wanted, row: Row, digest: bytes) -> FileReport:
+    """The whole report of a row; made once more where the store has been made anew meanwhile."""
+    body = store.body(digest)
+    if body is None:
         trials = (row.trial,)
-        work = prepare(Given(self.asked.wanted, trials))
-        return work(Desk(self.asked.wanted, trials).task(row.file)).results[0].body
+        work = prepare(Given(wanted, trials))
+        body = work(Desk(wanted, trials).task(row.file)).results[0].body
+    return load_file(body)
 
 
 def run(asked: Asked, progress: Progress | None = None) -> Audit:
@@ -219,6 +264,7 @@ class _Run:
     store: Store
     progress: Progress
     desk: Desk = field(init=False)
+    accepted: Accepted = field(init=False)
     number: int = 0
     """of the audit in the store"""
     against: Baseline | None = None
@@ -230,6 +276,9 @@ class _Run:
     def whole(self) -> Audit:
         asked, store = self.asked, self.store
         self.desk = Desk(asked.wanted, asked.trials)
+        self.accepted = Accepted(
+            self.desk, asked.known, lambda row, digest: whole(store, asked.wanted, row, digest)
+        )
         notes = []
         if asked.against:
             self.against = baseline(asked.against, store, asked.scope)
@@ -241,19 +290,41 @@ class _Run:
         self.number = store.begin(asked.scope)
         self._judge(found)
         rules, troubles = rulebook(store, asked.wanted, self.desk.sheets)
-        seen = {(outcome.row.file, outcome.row.trial) for outcome in self.outcomes}
-        gone = self.against.gone(seen, asked.trials) if self.against else ()
+        closing = tuple(self._closing())
+        gone = tuple(self._gone((*self.outcomes, *closing)))
         store.finish(self.number)
         return Audit(
             asked=asked,
             store=store,
             outcomes=tuple(self.outcomes),
+            closing=closing,
             rules=rules,
             troubles=(*troubles, *self.problems),
             notes=(*store.notes, *notes),
             against=self.against,
-            gone=tuple(pair for pair in gone if in_part(pair[0], asked.part)),
+            gone=gone,
         )
+
+    def _closing(self) -> Iterator[Outcome]:
+        """What is said last, as reports among the others."""
+        trial = self.asked.trials[0]
+        for report in self.accepted.reports(lambda name: in_part(name, self.asked.part)):
+            made = result_of(report, trial)
+            kept = self.store.keep(None, made.row, made.body)
+            yield self._outcome(kept.digest, row_of(report, trial))._replace(report=report)
+
+    def _gone(self, told: Iterable[Outcome]) -> Iterator[tuple[str, str]]:
+        """What the baseline tells of and this audit does not: drawings that are gone, and job
+        sheets without any idle entry."""
+        if self.against is None:
+            return
+        seen = {(outcome.row.file, outcome.row.trial) for outcome in told}
+        gone = dict.fromkeys(self.against.gone(seen, self.asked.trials))
+        for sheet in self.desk.sheets:
+            entry = shown(sheet), self.asked.trials[0]
+            if entry not in seen and self.against.marks(*entry):
+                gone[entry] = None
+        yield from (entry for entry in gone if in_part(entry[0], self.asked.part))
 
     def _judge(self, found: Sequence[tuple[str, str]]) -> None:
         self.progress.begin(len(found))
@@ -263,7 +334,8 @@ class _Run:
                 path, keys = self.waiting.popleft()
                 before = len(self.outcomes)
                 for kept, row in self._kept(path, keys, answer):
-                    self._take(kept, row)
+                    told = self.accepted.row(path, row, kept.digest)
+                    self.outcomes.append(self._outcome(kept.digest, told))
                 findings = sum(outcome.row.findings for outcome in self.outcomes[before:])
                 self.progress.step(findings, isinstance(answer, list))
                 done += 1
@@ -325,19 +397,19 @@ class _Run:
         report = FileReport(file=failure.file, failure=failure)
         return Answer(tuple(result_of(report, trial) for trial in self.asked.trials))
 
-    def _take(self, kept: Kept, row: Row) -> None:
-        change = self._change(row, kept.digest) if self.against is not None else None
-        self.store.enter(self.number, row.file, row.trial, kept.digest)
-        self.outcomes.append(Outcome(row, kept.digest, change))
+    def _outcome(self, digest: bytes, row: Row) -> Outcome:
+        change = self._change(row, digest) if self.against is not None else None
+        self.store.enter(self.number, row.file, row.trial, digest)
+        return Outcome(row, digest, change)
 
     def _change(self, row: Row, digest: bytes) -> Change:
         assert self.against is not None
         if self.against.same(row.file, row.trial, digest):
             return Change(unchanged=row.findings)
-        body = self.store.body(digest)
-        if body is None:
-            return Change()
-        return compared(load_file(body), self.against.marks(row.file, row.trial))[1]
+        report = whole(self.store, self.asked.wanted, row, digest)
+        if self.asked.known is not None:
+            report = replace(report, findings=self.asked.known.mark(report.findings, row.file))
+        return compared(report, self.against.marks(row.file, row.trial))[1]
 
 
 def in_part(path: str, part: tuple[int, int] | None) -> bool:

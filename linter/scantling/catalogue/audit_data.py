@@ -56,6 +56,9 @@ def as_json(audit: Audit, rows: Sequence[Outcome]) -> Iterator[bytes]:
     text = _text(known)
     yield (text[:-1] + ', "designs": [\n').encode("utf-8", "backslashreplace")
     yield from _joined(_text(_design(audit, outcome)) for outcome in rows)
+    if audit.closing:
+        yield b'\n], "closing": [\n'
+        yield from _joined(_text(_file(audit, audit.report(o))) for o in audit.closing)
     if audit.against is not None:
         yield b'\n], "gone": [\n'
         yield from _joined(

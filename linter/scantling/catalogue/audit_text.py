@@ -54,6 +54,9 @@ def lines(audit: Audit, rows: Sequence[Outcome], width: int | None) -> Iterator[
     failures = ((outcome.row.file, outcome.row.failure) for outcome in rows if outcome.row.failure)
     for file, failure in dict.fromkeys(failures):
         yield [(f"{clean(file)}: ", ""), ("error", "error"), (f": {clean(failure)}", "")]
+    for outcome in audit.closing:
+        for finding in audit.report(outcome).standing():
+            yield finding_line(finding, 1)
     if audit.against is not None:
         yield from _changes(audit)
     yield from _sum(audit)
@@ -132,7 +135,7 @@ def _changed(audit: Audit, state: str) -> Iterator[tuple[Finding, str]]:
     def of(report: FileReport) -> Iterator[Finding]:
         return (f for f in report.findings if f.baseline == state and f.accepted is None)
 
-    for outcome in audit.outcomes:
+    for outcome in audit.told:
         change = outcome.change
         if change is not None and (change.new if state == NEW else change.gone):
             for finding in of(audit.report(outcome)):
@@ -155,7 +158,7 @@ def _sum(audit: Audit) -> Iterator[Line]:
         line.append(("nothing to judge", ""))
     yield line
     if audit.against is not None:
-        worst = max((o.change.worst for o in audit.outcomes if o.change), default=Level.OFF)
+        worst = max((o.change.worst for o in audit.told if o.change), default=Level.OFF)
         yield [(change_words(audit), worst.word if worst else "accepted")]
 
 
@@ -163,7 +166,7 @@ def change_words(audit: Audit) -> str:
     """What has changed, in one line; '' without a baseline."""
     if audit.against is None:
         return ""
-    changes = [outcome.change for outcome in audit.outcomes if outcome.change is not None]
+    changes = [outcome.change for outcome in audit.told if outcome.change is not None]
     new, unchanged = sum(c.new for c in changes), sum(c.unchanged for c in changes)
     gone = sum(c.gone for c in changes) + sum(
         f.accepted is None for report, _ in audit.gone_reports() for f in report.findings

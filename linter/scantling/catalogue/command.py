@@ -5,9 +5,12 @@ from __future__ import annotations
 
 import re
 import sys
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+
+if TYPE_CHECKING:
+    from scantling.judge.known import Known
 
 ORDERS = (
     "design", "stock", "verdict", "findings", "least-web", "safe-width", "width", "cut", "parts",
@@ -94,6 +97,8 @@ def audit(
     limits: tuple[str, ...],
     forms: tuple[str, ...],
     fail_at: str,
+    known: Known | None,
+    write_known: str | None,
     own_rules: bool,
     sort: str | None,
     backwards: bool,
@@ -123,6 +128,9 @@ def audit(
     from scantling.report.forms import parse_forms
     from scantling.wanted import Wanted
 
+    if write_known and (known or against):
+        other = "--known" if known else "--against"
+        raise click.UsageError(f"--write-known starts anew: leave {other} out, or use one of them")
     wanted = parse_forms(forms, FORMS)
     asked = Asked(
         paths=paths or (".",),
@@ -141,12 +149,15 @@ def audit(
         limit=time_limit,
         scheduler=scheduler,
         against=against,
+        known=known,
         keep=not afresh,
     )
     try:
         with run(asked, bar()) as done:
             for note in done.notes:
                 click.echo(f"scantling: note: {note}", err=True)
+            if write_known:
+                done = done.write_known(write_known)
             deliver(done, chosen(done, sort or "", backwards, only), wanted)
             sys.exit(done.exit_code)
     except Interrupted as stop:

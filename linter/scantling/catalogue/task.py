@@ -66,8 +66,12 @@ class Desk:
         self._common = json.dumps([FORM, stamp(), self.trials, asked])
 
     def task(self, path: str) -> Task:
-        job = self.wanted.job or self._job(path)
+        job = self.job(path)
         return Task(path, self._bytes(path), job, self._sheet(job).data if job else None)
+
+    def job(self, path: str) -> str | None:
+        """The job sheet of a drawing."""
+        return self.wanted.job or self._job(path)
 
     @property
     def sheets(self) -> tuple[str, ...]:
@@ -77,9 +81,12 @@ class Desk:
     @property
     def accepts(self) -> bool:
         """Whether a job sheet met so far may accept findings."""
-        return any(
-            sheet.data is not None and b"accept" in sheet.data for sheet in self._sheets.values()
-        )
+        return any(map(self.accepting, self._sheets))
+
+    def accepting(self, job: str) -> bool:
+        """Whether a job sheet may accept findings."""
+        data = self._sheet(job).data
+        return data is not None and b"accept" in data
 
     def keys(self, task: Task) -> list[bytes] | None:
         """The key of each trial; None where the result depends on what is not known here."""

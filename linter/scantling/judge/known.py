@@ -66,6 +66,13 @@ class Known:
             raise BadKnown(f"{name}: not JSON: {error}") from None
         return cls(name, *_checked(data, name))
 
+    @classmethod
+    def at(cls, path: str | os.PathLike[str]) -> Known:
+        """The list that is to be written to a place: the older one there, or an empty one. Raises
+        BadKnown."""
+        name = os.fspath(path)
+        return cls.read(name) if os.path.exists(name) else cls(name)
+
     def key(self, file: str) -> str:
         """A drawing's name as the list writes it."""
         return relative_to(file, os.path.dirname(os.path.abspath(self.path)))
@@ -93,20 +100,22 @@ class Known:
         here = {(finding.rule, finding.fingerprint) for finding in findings}
         return tuple(entry for key, entry in self.of(file).items() if key not in here)
 
-    def renewed(self, judged: Mapping[str, Sequence[Finding]]) -> Known:
+    def renewed(self, judged: Iterable[tuple[str, Iterable[Finding]]]) -> Known:
         """The list after a run that did not mark its findings: what stands in each drawing that
-        was judged, and the entries of all others that are still there, as they were."""
-        now: list[Entry] = []
-        for file, findings in judged.items():
+        was judged, and the entries of all others that are still there, as they were. A drawing
+        may come several times, judged on several stocks."""
+        now: dict[Entry, None] = {}
+        keys = set()
+        for file, findings in judged:
             before, key = self.of(file), self.key(file)
+            keys.add(key)
             for f in findings:
                 if f.accepted is None:
                     entry = before.get((f.rule, f.fingerprint))
                     reason = entry.reason if entry else ""
-                    now.append(Entry(key, f.rule, f.fingerprint, f.message, reason))
-        keys = {self.key(file) for file in judged}
+                    now.setdefault(Entry(key, f.rule, f.fingerprint, f.message, reason))
         kept = [e for e in self.entries if e.file not in keys and self.there(e.file)]
-        return Known(self.path, tuple(sorted(now + kept)), self.reason)
+        return Known(self.path, tuple(sorted([*now, *kept])), self.reason)
 
     def there(self, key: str) -> bool:
         """Whether a drawing of the list exists."""
