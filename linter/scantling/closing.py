@@ -12,7 +12,7 @@ from __future__ import annotations
 import os
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 
 from scantling.catalogue.find import drawings
 from scantling.judge.accept import matches, stands
@@ -27,6 +27,7 @@ from scantling.plan.find import find_job
 from scantling.plan.model import Acceptance, Job
 from scantling.plan.patterns import compiled, relative_to
 from scantling.read.source import Source
+from scantling.records import dataclass
 from scantling.report.model import FileReport
 from scantling.report.plain import counted
 from scantling.wanted import shown

@@ -7,7 +7,7 @@ an audit's worker, a watcher or an editor can ask for one file after another.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import TYPE_CHECKING, Any
 
 from scantling.judge.accept import Acceptances
@@ -17,6 +17,7 @@ from scantling.plan.jobsheet import BadJob, Problem, load_job, read_job
 from scantling.plan.planner import plan_drawing
 from scantling.plan.stocks import UnknownStock, load_tables
 from scantling.read import Source, Unreadable, read_drawing
+from scantling.records import dataclass
 from scantling.report.model import Failure, FileReport, RuleText, SheetSummary
 from scantling.wanted import Wanted as Wanted
 from scantling.wanted import shown as shown

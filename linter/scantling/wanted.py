@@ -5,9 +5,10 @@ from __future__ import annotations
 
 import datetime
 import os
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from scantling.read.limits import Limits
+from scantling.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,12 +6,13 @@ Whole reports are read only of the drawings that a list or an acceptance speaks 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from scantling.catalogue.row import Row, row_of
 from scantling.catalogue.task import Desk
 from scantling.judge.known import Known
+from scantling.records import dataclass
 from scantling.report.model import Failure, FileReport
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ import json
 import os
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from hashlib import blake2b
 from typing import NamedTuple, Protocol
 
@@ -28,6 +28,7 @@ from scantling.catalogue.task import Desk, Task
 from scantling.catalogue.work import Answer, Given, prepare, result_of
 from scantling.judge.finding import Level
 from scantling.judge.known import Known as List
+from scantling.records import dataclass
 from scantling.report.model import Failure, FileReport, Report, RuleText
 from scantling.wanted import Wanted, shown
 

@@ -11,12 +11,14 @@ is the distance between the outlines once turned (Hausdorff, over their points).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from scantling.records import dataclass
 
 FEW, MANY = 12, 72
 """Moments looked at: the first are enough but for figures that turn into themselves many times."""

@@ -10,12 +10,12 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from math import prod
 from typing import TYPE_CHECKING, Any
 
 from scantling import __version__
 from scantling.catalogue.find import drawings
+from scantling.records import dataclass
 from scantling.report.model import Failure
 from scantling.wanted import Wanted, shown
 

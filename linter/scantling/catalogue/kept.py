@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from scantling import __version__
 from scantling.catalogue.audit import rulebook
@@ -16,6 +16,7 @@ from scantling.catalogue.task import Desk, Task
 from scantling.catalogue.work import Bench
 from scantling.judge.finding import Level
 from scantling.judge.known import Known
+from scantling.records import dataclass
 from scantling.report.model import Failure, FileReport, Report
 from scantling.wanted import Wanted, shown
 

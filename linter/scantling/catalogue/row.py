@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 
 from scantling.judge.finding import Level
+from scantling.records import dataclass
 from scantling.report.model import FileReport, SheetSummary
 
 PASSES, WARNS, FAILS, FAILED = "passes", "warnings", "fails", "not judged"

@@ -14,10 +14,12 @@ import sqlite3
 import time
 import zlib
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import field
 from hashlib import blake2b
 from pathlib import Path
 from typing import Any, NamedTuple, ParamSpec, TypeVar
+
+from scantling.records import dataclass
 
 FILE_NAME = "scantling.sqlite3"
 FORM = 1

@@ -8,13 +8,14 @@ import os
 import stat
 import tomllib
 from collections.abc import Iterator
-from dataclasses import dataclass, field, fields
+from dataclasses import field, fields
 from hashlib import blake2b
 from typing import Any, NamedTuple
 
 from scantling.catalogue.stamp import stamp
 from scantling.plan.find import find_job
 from scantling.plan.patterns import relative_to
+from scantling.records import dataclass
 from scantling.wanted import Wanted, shown
 
 FORM = 1

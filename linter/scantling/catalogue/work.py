@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from scantling.catalogue.codec import dump
 from scantling.catalogue.row import row_of
 from scantling.catalogue.task import Task
+from scantling.records import dataclass
 from scantling.report.model import Failure, FileReport
 from scantling.wanted import Wanted, shown
 

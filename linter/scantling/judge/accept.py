@@ -17,7 +17,7 @@ import datetime
 import re
 from bisect import bisect_right
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from difflib import get_close_matches
 from math import dist
 
@@ -27,6 +27,7 @@ from scantling.plan.patterns import matches_file
 from scantling.read.locate import attribute_place
 from scantling.read.source import Source
 from scantling.read.tree import Node
+from scantling.records import dataclass
 
 ATTRIBUTE = "data-scantling-accept"
 BETWEEN = "|"

@@ -7,7 +7,7 @@ sheet; what they find is up to them; where that is in the text is `judge.places`
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from hashlib import blake2b
 from typing import Any
 
@@ -17,6 +17,7 @@ from scantling.judge.places import Subjects, spot_at
 from scantling.judge.rule import Rule
 from scantling.measure.facts import DRAWING_FACTS, Facts, facts_of
 from scantling.plan.model import Plan, Sheet, Stock
+from scantling.records import dataclass
 
 LONGEST_SNIPPET = 240
 """Characters of a place that are worth quoting: a start tag, but not a page of path data."""

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import enum
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, NamedTuple
+
+from scantling.records import dataclass
 
 if TYPE_CHECKING:  # a finding is read back from the store without any geometry
     import numpy as np

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from scantling.judge.rule import Rule, packs
+from scantling.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from scantling.judge.finding import Fault, OnSheet, Place
 from scantling.measure.model import Spot
 from scantling.plan.model import Sheet
@@ -11,6 +9,7 @@ from scantling.read.drawing import Drawing, Shape
 from scantling.read.locate import element_range, segment_range
 from scantling.read.source import Source
 from scantling.read.tree import Node
+from scantling.records import dataclass
 
 Subject = Spot | OnSheet | Shape | Node | None
 

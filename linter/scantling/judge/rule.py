@@ -25,7 +25,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from importlib import import_module
 from importlib.metadata import entry_points
 from types import ModuleType
@@ -33,6 +33,7 @@ from typing import Any
 
 from scantling.judge.finding import Fault, Level
 from scantling.measure.facts import SHEET_FACTS, asked
+from scantling.records import dataclass
 
 ENTRY_POINTS = "scantling.rules"
 BUILTIN = "builtin"

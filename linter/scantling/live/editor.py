@@ -12,7 +12,7 @@ import contextlib
 import os
 import sys
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from urllib.parse import unquote
 
 from lsprotocol import types as lsp
@@ -30,6 +30,7 @@ from scantling.live.positions import Positions
 from scantling.mend.offers import RULES, with_fixes
 from scantling.plan.jobsheet import FILE_NAME
 from scantling.read import Source, Unreadable
+from scantling.records import dataclass
 from scantling.report.model import FileReport
 
 PAUSE = 0.25

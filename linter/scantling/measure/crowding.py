@@ -6,13 +6,12 @@ curve are none. A machine plans every segment anew, so a run of very short ones 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.model import Crowd, Spot
 from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines
+from scantling.records import dataclass
 
 Index = NDArray[np.int64]
 Lengths = NDArray[np.float64]

@@ -13,12 +13,13 @@ tilted, and the whole is yawed towards the deep side or away from it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+
+from scantling.records import dataclass
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -8,7 +8,6 @@ every face found so is nested among the rings in the same way.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -24,6 +23,7 @@ from scantling.measure.solidity import material
 from scantling.measure.tangle import Tangle
 from scantling.plan.model import Lines, Tolerances
 from scantling.read.drawing import Drawing
+from scantling.records import dataclass
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]

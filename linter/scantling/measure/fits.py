@@ -13,7 +13,6 @@ those whose numbers agree, are laid on one another.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -23,6 +22,7 @@ from scantling.measure.facts import Facts
 from scantling.measure.model import Arrangement, Array, Piece, Spot
 from scantling.measure.moments import SAME, Complex, Figures, alike, figures, turns
 from scantling.plan.model import Design, Sheet
+from scantling.records import dataclass
 
 Index = NDArray[np.int64]
 

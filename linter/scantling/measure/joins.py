@@ -10,8 +10,6 @@ no part: they would close loops of their own with what they double.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -21,6 +19,7 @@ from scantling.measure.model import OpenEnd, Spot
 from scantling.measure.overlaps import Ruler, Runs
 from scantling.measure.segments import distance_to, dot, foot, length
 from scantling.plan.model import CUT, OPERATIONS, Lines, Tolerances
+from scantling.records import dataclass
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]

@@ -8,7 +8,6 @@ bars and round rings.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -16,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.groups import connected
+from scantling.records import dataclass
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

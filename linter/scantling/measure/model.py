@@ -6,13 +6,14 @@ finished size, y down. No fact knows a threshold beyond the sheet's search reach
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.groups import connected
+from scantling.records import dataclass
 
 Array = NDArray[np.float64]
 

@@ -9,13 +9,13 @@ conjugate products.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.model import Array
+from scantling.records import dataclass
 
 Index = NDArray[np.int64]
 Complex = NDArray[np.complex128]

@@ -22,7 +22,7 @@ top of each other are two doubled ones.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -34,6 +34,7 @@ from scantling.measure.intervals import through_start, unite
 from scantling.measure.model import Array, Overlap, Spot
 from scantling.measure.segments import beside, cross, dot, foot, length, near_stretch
 from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines, Tolerances
+from scantling.records import dataclass
 
 Index = NDArray[np.int64]
 Lengths = NDArray[np.float64]

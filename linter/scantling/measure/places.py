@@ -6,8 +6,6 @@ of pairs that follow each other along the outline.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from scantling.measure.discs import Discs
@@ -15,6 +13,7 @@ from scantling.measure.ends import HOLD, Chains, along, chains_of, leads
 from scantling.measure.groups import connected
 from scantling.measure.outline import TX, TY, Array, Flags, Index, Outline
 from scantling.measure.pairs import boxes_that_meet
+from scantling.records import dataclass
 
 MANY = 100
 """From so many discs on it is worth while to let one speak for its neighbours."""

@@ -7,7 +7,6 @@ an inside corner at either end. A rectangular opening has such a bottom at both 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +14,7 @@ from numpy.typing import NDArray
 from scantling.measure.facts import Facts
 from scantling.measure.model import Arrangement, Array, Piece, Spot
 from scantling.plan.model import Design, Sheet
+from scantling.records import dataclass
 
 Index = NDArray[np.int64]
 

@@ -12,8 +12,6 @@ and one inside another that runs along it for a stretch, which divides that and 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -25,6 +23,7 @@ from scantling.measure.segments import cross
 from scantling.measure.winding import counts, rays
 from scantling.plan.model import CUT, OPERATIONS, Lines
 from scantling.read.drawing import Drawing
+from scantling.records import dataclass
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]

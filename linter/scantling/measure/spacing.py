@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -11,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.model import Array, Piece
+from scantling.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

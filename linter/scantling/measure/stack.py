@@ -12,7 +12,6 @@ that opening's edge and not on it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -25,6 +24,7 @@ from scantling.measure.groups import stretches
 from scantling.measure.model import Piece
 from scantling.measure.moments import SAME, alike, figures
 from scantling.plan.model import Design, Sheet
+from scantling.records import dataclass
 
 Index = NDArray[np.int64]
 Points = NDArray[np.float64]

@@ -8,12 +8,12 @@ import os
 import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 from scantling.plan.lengths import parse_length
 from scantling.plan.toml_places import Lines, Path, places
+from scantling.records import dataclass
 
 LARGEST = 1_000_000
 """bytes; a job sheet is written by people"""

@@ -7,13 +7,14 @@ from a drawing.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scantling.read.drawing import Colour, Drawing, Shape
+from scantling.records import dataclass
 
 CUT, SCORE, ENGRAVE, GUIDE = "cut", "score", "engrave", "guide"
 OPERATIONS = (CUT, SCORE, ENGRAVE, GUIDE)

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
 from typing import NamedTuple
 
 import numpy as np
@@ -38,6 +38,7 @@ from scantling.plan.patterns import matches_file
 from scantling.plan.stocks import DEFAULT, UnknownStock
 from scantling.read.drawing import MM_PER_PX, Colour, Drawing, Paint, Shape
 from scantling.read.flatten import bounds, flatten
+from scantling.records import dataclass
 
 REACH = 1.5
 """How far the measuring room looks, in multiples of the largest minimum plus kerf."""

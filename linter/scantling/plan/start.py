@@ -6,7 +6,7 @@ import json
 import os
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import field
 
 from scantling.plan.colour import NAMES, nearest, parse_colour
 from scantling.plan.model import CUT, GUIDE
@@ -15,6 +15,7 @@ from scantling.plan.planner import paint_name, seen
 from scantling.plan.stocks import DEFAULT
 from scantling.read.drawing import MM_PER_PX, Colour, Drawing, Shape
 from scantling.read.flatten import bounds
+from scantling.records import dataclass
 
 HEAD = """\
 # Job sheet: what the colours and layers of the drawings in this folder mean, which stocks

@@ -7,13 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 from scantling.plan.checked import BadJob, Document, Problem, file_name, read_text, shipped_schema
 from scantling.plan.lengths import parse_length
 from scantling.plan.model import PROCESSES, Minimums, Stock
+from scantling.records import dataclass
 
 DEFAULT = "acrylic-3"
 """The stock that is judged by when nobody names one."""

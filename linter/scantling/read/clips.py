@@ -6,7 +6,7 @@ and no part of either lies inside the other.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 import numpy as np
@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from scantling.read.drawing import Curves, Shape
 from scantling.read.flatten import Flat, bounds, flatten
+from scantling.records import dataclass
 
 Array = NDArray[np.float64]
 

@@ -7,11 +7,13 @@ turns them into points once the plan knows the finished size.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+
+from scantling.records import dataclass
 
 if TYPE_CHECKING:
     from scantling.read.source import Source

@@ -6,7 +6,6 @@ curve than the tolerance; all points lie on the curve.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -14,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.read.drawing import ARC, CUBIC, LINE, Curves
+from scantling.records import dataclass
 
 if TYPE_CHECKING:
     from scantling.read.pathdata import Outline

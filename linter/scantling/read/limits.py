@@ -10,8 +10,10 @@ some 20 to 160 times the text.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields, replace
 from difflib import get_close_matches
+
+from scantling.records import dataclass
 
 
 @dataclass(frozen=True, slots=True)

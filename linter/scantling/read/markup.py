@@ -7,7 +7,7 @@ external document type is passed over.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import field
 from xml.parsers import expat
 
 import numpy as np
@@ -15,6 +15,7 @@ import numpy as np
 from scantling.read.limits import Limits
 from scantling.read.source import Source, Unreadable
 from scantling.read.tree import SVG, Node
+from scantling.records import dataclass
 
 _FIXED_MOST = 64
 """Longest attribute value that a document type may add to every element of a kind."""

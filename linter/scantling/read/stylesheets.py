@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from math import inf
 from typing import Any
 
@@ -21,6 +20,7 @@ from scantling.read.media import applies
 from scantling.read.properties import PROPERTIES
 from scantling.read.source import Unreadable
 from scantling.read.tree import SVG, XLINK, Node
+from scantling.records import dataclass
 
 Say = Callable[[Node, str, str, str], None]
 """Called with node, kind of remark, word and message."""

@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from itertools import cycle
 
 from scantling.judge.finding import Finding
+from scantling.records import dataclass
 from scantling.report.model import FileReport, Manner, Scene, SheetSummary, Stroke
 from scantling.report.plain import clean, short
 

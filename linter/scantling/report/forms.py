@@ -12,7 +12,7 @@ import stat
 import sys
 import tempfile
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from difflib import get_close_matches
 from importlib import import_module
 from pathlib import Path
@@ -20,6 +20,7 @@ from typing import IO, Any
 
 import click
 
+from scantling.records import dataclass
 from scantling.report.model import Manner, Report
 
 TEXT = "text"

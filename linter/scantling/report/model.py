@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import field
 from typing import Any
 
 from scantling.judge.finding import Finding, Level
+from scantling.records import dataclass
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

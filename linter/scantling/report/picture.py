@@ -8,10 +8,10 @@ scantling[picture]`); everything else is SVG, which needs nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from html import escape
 from textwrap import wrap
 
+from scantling.records import dataclass
 from scantling.report.figure import PAPER, Figure, Mark, figure_of, num
 from scantling.report.forms import FormError
 from scantling.report.model import FileReport, Manner, Report

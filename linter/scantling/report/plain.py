@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from scantling.judge.finding import Finding, Level
+from scantling.records import dataclass
 from scantling.report.model import FileReport, Report, SheetSummary
 
 LEVELS = (Level.ERROR, Level.WARNING, Level.NOTE)

@@ -10,10 +10,10 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 from scantling.judge.finding import Finding, Fix, Level, Place
+from scantling.records import dataclass
 from scantling.report.model import Failure, FileReport, Manner, Report, RuleText
 from scantling.report.places import uri
 from scantling.report.plain import clean, numbers, pair, sheet_numbers, short, subject

@@ -1,7 +1,6 @@
 """tactile-lettering: raised characters of a sign against the 2010 ADA Standards, 703.2."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
@@ -21,6 +20,7 @@ from scantling.measure.lettering import (
 from scantling.measure.model import Piece
 from scantling.plan.model import Lines, Sheet, Stock, Tolerances
 from scantling.read.drawing import Drawing
+from scantling.records import dataclass
 
 id = "tactile-lettering"
 level = "off"

@@ -9,12 +9,12 @@ drawings it opens with an index of them.
 from __future__ import annotations
 
 from base64 import b64encode
-from dataclasses import dataclass
 from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from scantling.judge.finding import Level
+from scantling.records import dataclass
 from scantling.report.figure import PAPER, Figure, figure_of, num
 from scantling.report.model import FileReport, Manner, Report
 from scantling.report.plain import LEVELS, Totals, clean, counted, file_level, totals

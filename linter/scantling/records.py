@@ -1,0 +1,111 @@
+"""`dataclass` for modules that are imported at every start: the standard one, made quickly.
+
+The standard decorator compiles up to six methods for every class, which for the classes of one run
+takes as long as importing numpy. Here only `__init__` is compiled; the methods that are the same
+for all classes but for the names of the fields share their code. Fields are found, and slots are
+made, by the standard decorator, so `fields`, `replace`, `is_dataclass` and pattern matching work
+as ever, and so do copies and pickles. To type checkers it is the standard decorator.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from dataclasses import dataclass as dataclass
+else:
+    import dataclasses
+    from operator import attrgetter
+
+    def dataclass(cls=None, /, *, frozen=False, slots=False, kw_only=False, eq=True):
+        """As `dataclasses.dataclass` with these options."""
+
+        def made(cls):
+            plain = dataclasses.dataclass(
+                init=False, repr=False, eq=False, slots=slots, kw_only=kw_only
+            )(cls)
+            members = dataclasses.fields(plain)
+            key = _values([f.name for f in members if f.compare])
+            shown = [f.name for f in members if f.repr]
+            own = {"__repr__": _repr(shown), "__init__": _init(plain, frozen)}
+            if eq:
+                own |= {"__eq__": _eq(key), "__hash__": _hash(key) if frozen else None}
+            if frozen:
+                own |= {
+                    "__setattr__": _no_setting,
+                    "__delattr__": _no_deleting,
+                    "__setstate__": _set_state,
+                }
+            for name, method in own.items():
+                if name not in cls.__dict__:
+                    setattr(plain, name, method)
+            return plain
+
+        return made if cls is None else made(cls)
+
+    _BUILT = object()
+    """Stands for the value of a default factory until it is asked."""
+
+    def _init(cls, frozen):
+        """`__init__`. It sets the slots of a frozen class past its `__setattr__`."""
+        space = {"built": _BUILT, "put": object.__setattr__}
+        before, after, body = [], [], []
+        for field in dataclasses.fields(cls):
+            name, default, factory = field.name, field.default, field.default_factory
+            value = name if field.init else f"of_{name}"
+            if factory is not dataclasses.MISSING:
+                default = _BUILT
+                space[f"make_{name}"] = factory
+                value = f"make_{name}() if {value} is built else {value}"
+            elif default is dataclasses.MISSING and not field.init:
+                continue  # __post_init__ sets it
+            if field.init:
+                given = after if field.kw_only else before
+                given.append(name if default is dataclasses.MISSING else f"{name}=of_{name}")
+            space[f"of_{name}"] = default
+            body.append(f"put(self, {name!r}, {value})" if frozen else f"self.{name} = {value}")
+        if hasattr(cls, "__post_init__"):
+            body.append("self.__post_init__()")
+        given = ", ".join(["self", *before, *(["*"] if after else []), *after])
+        exec(f"def __init__({given}):\n " + "\n ".join(body or ["pass"]), space)
+        method = space["__init__"]
+        method.__qualname__ = f"{cls.__qualname__}.__init__"
+        method.__module__ = cls.__module__
+        return method
+
+    def _values(names):
+        """What compares: the values of the named fields, as a tuple."""
+        if len(names) > 1:
+            return attrgetter(*names)
+        return lambda self: tuple(getattr(self, name) for name in names)
+
+    def _eq(key):
+        def __eq__(self, other):
+            return key(self) == key(other) if other.__class__ is self.__class__ else NotImplemented
+
+        return __eq__
+
+    def _hash(key):
+        def __hash__(self):
+            return hash(key(self))
+
+        return __hash__
+
+    def _repr(names):
+        def __repr__(self):
+            said = ", ".join(f"{name}={getattr(self, name)!r}" for name in names)
+            return f"{self.__class__.__qualname__}({said})"
+
+        return __repr__
+
+    def _no_setting(self, name, value):
+        raise dataclasses.FrozenInstanceError(f"cannot assign to field {name!r}")
+
+    def _no_deleting(self, name):
+        raise dataclasses.FrozenInstanceError(f"cannot delete field {name!r}")
+
+    def _set_state(self, state):
+        """What pickles and copies hold: the attributes, or a pair of those and the slots."""
+        for held in state if isinstance(state, tuple) else (state,):
+            for name, value in (held or {}).items():
+                object.__setattr__(self, name, value)

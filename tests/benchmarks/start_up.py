@@ -1,0 +1,76 @@
+"""What a run costs besides the drawing: one icon linted cold, against the bare imports.
+
+    python tests/benchmarks/start_up.py FILE.svg... [--runs 15]
+
+Prints, for each command, the least processor time (user and system, of the process itself) and
+the least wall time of so many runs, and its ratio to `python -c "import numpy, shapely"`. Cold
+means that no earlier result is known: `--afresh`, which judges anew and keeps nothing, and an
+empty store of its own. Compiled modules are kept, as for whoever has run the command once.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+BARE = "import numpy, shapely"
+COMMAND = "from scantling.cli import main; main()"
+"""What the installed script does."""
+
+
+def used(command: Sequence[str], env: Mapping[str, str]) -> tuple[float, float]:
+    """Processor and wall seconds of one run. Raises RuntimeError where it could not do its work."""
+    start = time.perf_counter()
+    process = subprocess.Popen(
+        command, env=dict(env), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+    )
+    _, status, usage = os.wait4(process.pid, 0)
+    wall = time.perf_counter() - start
+    process.returncode = os.waitstatus_to_exitcode(status)
+    if process.returncode not in (0, 1):
+        raise RuntimeError(f"{process.returncode} from {command}")
+    return usage.ru_utime + usage.ru_stime, wall
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("files", nargs="+", type=Path)
+    parser.add_argument("--runs", type=int, default=15)
+    parser.add_argument("--stock", default="acrylic-3")
+    parser.add_argument("--width", default="60")
+    chosen = parser.parse_args()
+    scantling = [sys.executable, "-c", COMMAND]
+    lint = [*scantling, "lint", "--stock", chosen.stock, "--width", chosen.width]
+    env = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+    commands = {
+        BARE: [sys.executable, "-c", BARE],
+        "python alone": [sys.executable, "-c", ""],
+        "--version": [*scantling, "--version"],
+    }
+    for file in chosen.files:
+        commands[f"lint {file.name}, cold"] = [*lint, "--afresh", str(file)]
+        commands[f"lint {file.name}, empty store"] = [*lint, str(file)]
+    best: dict[str, tuple[float, float]] = {}
+    for _ in range(chosen.runs + 1):  # in turn, so that other work on the machine hits all alike
+        for name, command in commands.items():
+            with tempfile.TemporaryDirectory() as store:
+                cpu, wall = used(command, env | {"XDG_CACHE_HOME": store})
+            old = best.get(name, (cpu, wall))
+            best[name] = (min(old[0], cpu), min(old[1], wall))
+    bare = best[BARE]
+    print(f"{'':40}{'processor':>12}{'ratio':>8}{'wall':>10}{'ratio':>8}")
+    for name, (cpu, wall) in best.items():
+        print(
+            f"{name:40}{1e3 * cpu:9.0f} ms{cpu / bare[0]:8.2f}"
+            f"{1e3 * wall:7.0f} ms{wall / bare[1]:8.2f}"
+        )
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,156 @@
+"""`scantling.records.dataclass` does what the standard decorator does."""
+
+import copy
+import dataclasses
+import pickle
+from dataclasses import FrozenInstanceError, field
+from typing import Any
+
+import pytest
+
+from scantling import records
+
+
+def _family(decorator: Any) -> dict[str, Any]:
+    """The same classes, made by either decorator."""
+
+    @decorator(frozen=True, slots=True)
+    class Point:
+        x: float
+        y: float = 0.0
+        note: str = field(default="", compare=False)
+        seen: list[int] = field(default_factory=list, repr=False, compare=False)
+
+    @decorator(frozen=True, slots=True, kw_only=True)
+    class Named:
+        name: str
+        of: tuple[int, ...] = ()
+
+    @decorator(slots=True)
+    class Counter:
+        start: int
+        sums: dict[str, int] = field(default_factory=dict)
+        twice: int = field(init=False)
+        tags: list[str] = field(init=False, default_factory=list)
+
+        def __post_init__(self) -> None:
+            self.twice = 2 * self.start
+
+    @decorator(frozen=True)
+    class Open:
+        held: Any = None
+
+    @decorator(frozen=True, eq=False)
+    class Itself:
+        value: int
+
+    @decorator(slots=True)
+    class Empty:
+        pass
+
+    return {c.__name__: c for c in (Point, Named, Counter, Open, Itself, Empty)}
+
+
+STANDARD, QUICK = _family(dataclasses.dataclass), _family(records.dataclass)
+CALLS = [
+    ("Point", (1.0,), {}),
+    ("Point", (1.0, 2.0, "here", [1]), {}),
+    ("Point", (), {"x": 3, "seen": [2]}),
+    ("Named", (), {"name": "a", "of": (1, 2)}),
+    ("Counter", (3,), {}),
+    ("Counter", (3, {"a": 1}), {}),
+    ("Open", (), {}),
+    ("Itself", (1,), {}),
+    ("Empty", (), {}),
+]
+
+
+def _both(name: str, args: tuple[Any, ...], words: dict[str, Any]) -> tuple[Any, Any]:
+    return STANDARD[name](*args, **words), QUICK[name](*args, **words)
+
+
+@pytest.mark.parametrize(("name", "args", "words"), CALLS)
+def test_instances_hold_and_say_the_same(name: str, args: Any, words: Any):
+    standard, quick = _both(name, args, words)
+    assert repr(standard) == repr(quick)
+    assert dataclasses.asdict(standard) == dataclasses.asdict(quick)
+    assert dataclasses.astuple(standard) == dataclasses.astuple(quick)
+    assert standard.__match_args__ == quick.__match_args__
+    assert hasattr(standard, "__dict__") == hasattr(quick, "__dict__")
+
+
+@pytest.mark.parametrize(("name", "args", "words"), CALLS)
+def test_equality_and_hashing_are_the_same(name: str, args: Any, words: Any):
+    compared = [_both(name, args, words), _both(*CALLS[0])]
+    again = _both(name, args, words)
+    for k in range(2):
+        made = [pair[k] for pair in compared]
+        assert made[0] == made[0]
+        assert (again[k] == made[0]) is (name != "Itself")
+        assert (made[0] == made[1]) is (name == "Point" and made[0].x == 1 and not made[0].y)
+    assert (type(again[0]).__hash__ is None) is (type(again[1]).__hash__ is None)
+    if name not in ("Counter", "Empty", "Itself"):
+        assert hash(again[0]) == hash(again[1])
+
+
+@pytest.mark.parametrize(
+    ("name", "args", "words"),
+    [
+        ("Point", (), {}),
+        ("Point", (1, 2, "", [], 5), {}),
+        ("Point", (1,), {"z": 1}),
+        ("Named", ("a",), {}),
+        ("Named", (), {}),
+        ("Counter", (1, {}, 2), {}),
+    ],
+)
+def test_wrong_calls_are_refused(name: str, args: Any, words: Any):
+    for kind in (STANDARD[name], QUICK[name]):
+        with pytest.raises(TypeError, match="argument"):
+            kind(*args, **words)
+
+
+@pytest.mark.parametrize("family", [STANDARD, QUICK], ids=["standard", "quick"])
+def test_what_is_frozen_stays_so(family: dict[str, Any]):
+    for made in (family["Point"](1), family["Named"](name="a"), family["Open"]()):
+        first = dataclasses.fields(made)[0].name
+        with pytest.raises(FrozenInstanceError, match=first):
+            setattr(made, first, 5)
+        with pytest.raises(FrozenInstanceError, match=first):
+            delattr(made, first)
+    counter = family["Counter"](1)
+    counter.start = 4
+    assert counter.start == 4
+    with pytest.raises(AttributeError):
+        counter.other = 1
+
+
+def test_factories_are_asked_each_time():
+    one, other = QUICK["Point"](1), QUICK["Point"](1)
+    assert one.seen == other.seen == []
+    assert one.seen is not other.seen
+
+
+def test_a_replaced_value_and_a_copy():
+    point = QUICK["Point"](1.0, 2.0, "here", [1])
+    assert dataclasses.replace(point, y=3.0) == QUICK["Point"](1.0, 3.0)
+    for made in (copy.copy(point), copy.deepcopy(point)):
+        assert (made, made.note, made.seen) == (point, "here", [1])
+
+
+@records.dataclass(frozen=True, slots=True)
+class Kept:
+    """Stands where pickles find it."""
+
+    x: int
+    of: tuple[str, ...] = ()
+
+
+@records.dataclass(frozen=True)
+class KeptOpen:
+    x: int
+
+
+@pytest.mark.parametrize("made", [Kept(1, ("a",)), KeptOpen(2)], ids=["slots", "open"])
+def test_pickles(made: Any):
+    assert pickle.loads(pickle.dumps(made)) == made
