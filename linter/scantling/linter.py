@@ -11,6 +11,7 @@ from dataclasses import field, replace
 from typing import TYPE_CHECKING, Any
 
 from scantling.judge.accept import Acceptances
+from scantling.judge.finding import Level
 from scantling.judge.packs import Rulebook, installed
 from scantling.plan.find import find_job
 from scantling.plan.jobsheet import BadJob, Problem, load_job, read_job
@@ -24,7 +25,6 @@ from scantling.wanted import shown as shown
 
 if TYPE_CHECKING:
     from scantling.judge.engine import Verdict
-    from scantling.judge.finding import Finding
     from scantling.judge.rule import Rule
     from scantling.judge.scale import Scale
     from scantling.measure.facts import Facts
@@ -247,16 +247,6 @@ class Linter:
         return tuple((dict(self.tables) | dict(job.stocks)).values())
 
 
-def _passing_all(findings: Sequence[Finding], label: str) -> tuple[str, ...]:
-    """The stocks on which everything that a stock decides would pass on one sheet."""
-    asked = [f for f in findings if f.stock == label and f.smallest_safe_width is not None]
-    if not asked:
-        return ()
-    return tuple(
-        name for name in asked[0].passing_stocks if all(name in f.passing_stocks for f in asked)
-    )
-
-
 def _decoded(data: bytes | None) -> str | None:
     """None where the bytes are no text: whoever opens the file says what is wrong with it."""
     try:
@@ -276,7 +266,7 @@ def summarise(plan: Plan, verdict: Verdict, name: str, scale: Scale | None = Non
     from scantling.measure.summary import lengths, size_of
 
     sheets = []
-    for sheet, facts in zip(plan.sheets, verdict.facts, strict=True):
+    for sheet, facts, passing in zip(plan.sheets, verdict.facts, verdict.passing, strict=True):
         pieces = facts["pieces"]
         webs = [web for web in facts["webs"] if web.kind != "tip"]
         least = min(webs, key=lambda web: web.width, default=None)
@@ -295,12 +285,16 @@ def summarise(plan: Plan, verdict: Verdict, name: str, scale: Scale | None = Non
                 least_web_at=least.at if least else None,
                 colours=sheet.colours,
                 slot=sheet.stock.slot,
-                passing_stocks=_passing_all(verdict.findings, sheet.label),
+                passing_stocks=passing,
             )
         )
     troubles = verdict.troubles
     x0, y0, x1, y1 = plan.extents or (0.0, 0.0, 0.0, 0.0)
-    safe = [f.smallest_safe_width for f in verdict.findings if f.smallest_safe_width is not None]
+    safe = [
+        finding.smallest_safe_width
+        for finding in verdict.findings
+        if finding.smallest_safe_width is not None and finding.level > Level.NOTE
+    ]
     bound = scale is not None and scale.bound and not safe
     if scale is not None and plan.extents:
         safe.append(scale.value * (x1 - x0))

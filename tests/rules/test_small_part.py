@@ -56,20 +56,12 @@ def test_enlarged_as_needed_it_just_passes(findings_of, kerf: float):
     least = 100.0
     job = JOB.format(kerf=kerf, least=least)
     (found,) = findings_of(small_part, square(8), job)
-    times = small_part._drawn_root(_Square(8.0), kerf, least) / 8.0
-    assert not findings_of(small_part, square(8 * times), job)
-    exact = (math.sqrt(least) + kerf) / 8.0
-    assert exact <= times * (1 + 1e-12)
-    assert times - exact <= kerf**2 / least  # the last term that is left out
     assert found.measured == pytest.approx((8.0 - kerf) ** 2)
-
-
-class _Square:
-    def __init__(self, side: float) -> None:
-        import shapely
-
-        self.polygon = shapely.box(0, 0, side, side)
-        self.area = side * side
+    exact = (math.sqrt(least) + kerf) / 8.0  # times the size, its finished side is 10 mm
+    times = found.smallest_safe_width / 8.0
+    assert times == pytest.approx(exact, rel=1e-4)
+    assert not findings_of(small_part, square(8 * times * 1.0001), job)
+    assert findings_of(small_part, square(8 * times * 0.999), job)
 
 
 def test_several_drop_outs_are_many(findings_of):
@@ -81,6 +73,6 @@ def test_several_drop_outs_are_many(findings_of):
         (found,) = findings_of(drop_out, page(body, 60), DROPS)
         return found.message.removesuffix(" on a bed with openings of 8.00 mm")
 
-    assert message((6, 4)) == "drop-out 4.00 x 4.00 mm falls through"
-    assert message((6, 4), (20, 5)) == "2 drop-outs, the largest 5.00 x 5.00 mm, fall through"
-    assert message((6, 10)) == "drop-out 10.00 x 10.00 mm can tip up"
+    assert message((6, 4)) == "drop-out 3.80 x 3.80 mm falls through"
+    assert message((6, 4), (20, 5)) == "2 drop-outs, the largest 4.80 x 4.80 mm, fall through"
+    assert message((6, 10)) == "drop-out 9.80 x 9.80 mm can tip up"

@@ -12,7 +12,14 @@ from hashlib import blake2b
 from typing import Any
 
 from scantling.judge.accept import Acceptances, Ran
-from scantling.judge.finding import Fault, Finding, Level, Related
+from scantling.judge.finding import Finding, Level, Related
+from scantling.judge.passing import (
+    alternatives,
+    faults_on,
+    passing_all,
+    passing_stocks,
+    subject,
+)
 from scantling.judge.places import Subjects, spot_at
 from scantling.judge.rule import Rule
 from scantling.measure.facts import DRAWING_FACTS, Facts, facts_of
@@ -32,6 +39,9 @@ class Verdict:
     """Rules that failed to run, each named with its error."""
     facts: tuple[Facts, ...]
     """The facts of each sheet, in the order of Plan.sheets."""
+    passing: tuple[tuple[str, ...], ...] = ()
+    """Other stocks on which nothing above a note that a stock decides is left of each sheet at
+    this size; empty where there is no such finding on its own stock."""
 
 
 def judge_plan(
@@ -85,7 +95,25 @@ def judge_plan(
             (rule for rule in rules if rule.last), Facts(given | {"idle": idle}, DRAWING_FACTS)
         )
         marked = sorted(marked + late, key=_order)
-    return Verdict(tuple(marked), tuple(troubles), measured)
+    passing = _passing(plan, [rule for rule in rules if rule.id in done], marked, measured, others)
+    return Verdict(tuple(marked), tuple(troubles), measured, tuple(passing))
+
+
+def _passing(
+    plan: Plan,
+    rules: Sequence[Rule],
+    findings: Sequence[Finding],
+    measured: Sequence[Facts],
+    others: Sequence[Stock],
+) -> Iterator[tuple[str, ...]]:
+    """For each sheet, the stocks on which all of it passes. The rules that spoke are asked first:
+    they decide soonest."""
+    spoken = {finding.rule for finding in findings}
+    asked = sorted(rules, key=lambda rule: rule.id not in spoken)
+    told = {f.stock for f in findings if f.by_stock and f.level > Level.NOTE}
+    for sheet, known in zip(plan.sheets, measured, strict=True):
+        candidates = alternatives(sheet.stock, others) if sheet.label in told else ()
+        yield passing_all(asked, settings, known, plan, candidates)
 
 
 def _order(f: Finding) -> tuple[Any, ...]:
@@ -108,15 +136,6 @@ def _scopes(
         yield None, whole
 
 
-def faults_on(
-    rule: Rule, options: Mapping[str, Any], known: Facts, stock: Stock | None, plan: Plan
-) -> Iterable[Fault]:
-    also: dict[str, Any] = {"options": options}
-    if stock is not None:
-        also |= {"stock": stock, "minimum": stock.minimum, "plan": plan}
-    return known.call(rule.check, **also) or ()
-
-
 def _of_rule(
     rule: Rule,
     level: Level,
@@ -130,12 +149,13 @@ def _of_rule(
     subjects = Subjects(plan.drawing, sheet)
     stock = sheet.stock if sheet else None
     faults = list(faults_on(rule, options, known, stock, plan))
-    passing = _passing(rule, options, known, plan, faults, stock, others) if faults else {}
+    passing = passing_stocks(rule, options, known, plan, faults, stock, others)
     width = plan.extents[2] - plan.extents[0] if plan.extents else None
     for fault in faults:
-        safe = None
-        if width is not None and fault.drawn and fault.needed is not None:
-            safe = width * fault.needed / fault.drawn
+        if fault.told_by:
+            continue
+        scale = fault.scale()
+        safe = width * scale if width is not None and scale is not None else None
         yield Finding(
             rule=rule.id,
             level=level if fault.level is None else min(level, fault.level),
@@ -157,41 +177,11 @@ def _of_rule(
                 for what, other in fault.others
             ),
             mark=tuple(tuple(map(tuple, line.tolist())) for line in fault.mark),
-            smallest_safe_width=safe,
-            passing_stocks=passing.get(_subject(fault), ()),
+            smallest_safe_width=safe if scale is not None and scale >= 1.0 else None,
+            largest_safe_width=safe if scale is not None and scale < 1.0 else None,
+            by_stock=fault.decided_by_stock,
+            passing_stocks=passing.get(subject(fault), ()),
         )
-
-
-def _subject(fault: Fault) -> tuple[Any, ...]:
-    """What makes two faults of one rule the same trouble, whatever the stock."""
-    at = spot_at(fault.on, fault)
-    return (type(fault.on).__name__, at, fault.part, fault.drawn)
-
-
-def _passing(
-    rule: Rule,
-    options: Mapping[str, Any],
-    known: Facts,
-    plan: Plan,
-    faults: Sequence[Fault],
-    stock: Stock | None,
-    others: Sequence[Stock],
-) -> dict[tuple[Any, ...], tuple[str, ...]]:
-    """The other stocks on which each fault would vanish at this size: the same rule is asked
-    again about the same facts. Only for faults of a length that a stock decides."""
-    if stock is None or not any(fault.needed is not None for fault in faults):
-        return {}
-    passing: dict[tuple[Any, ...], list[str]] = {
-        _subject(fault): [] for fault in faults if fault.needed is not None
-    }
-    for other in others:
-        if other.name == stock.name or other.process != stock.process:
-            continue
-        failing = {_subject(f) for f in faults_on(rule, options, known, other, plan)}
-        for subject, names in passing.items():
-            if subject not in failing:
-                names.append(other.name)
-    return {subject: tuple(names) for subject, names in passing.items()}
 
 
 def fingerprints(findings: Sequence[Finding], text: str) -> list[Finding]:

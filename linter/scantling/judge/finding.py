@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from scantling.records import dataclass
 
 if TYPE_CHECKING:  # a finding is read back from the store without any geometry
+    from collections.abc import Callable
+
     import numpy as np
     from numpy.typing import NDArray
 
@@ -62,8 +64,14 @@ class Fault:
     at         mm on the page; taken from a Spot if left out
     offset     character offset in the source where it is known better than by `on`
     measured, required   in `unit`, finished
-    drawn, needed        where the trouble scales with the design: the drawn length in mm and the
-               drawn length that would pass; the least passing scale is needed / drawn
+    drawn, needed        where the trouble scales with the design: a drawn length in mm that is the
+               same whatever the stock, and what it must be drawn as to pass. needed / drawn is the
+               least scale at which this fault is gone or, where that is below 1, the greatest.
+               Nominal: the measuring error that `limits.short` lets pass is not counted on.
+               A function where it takes long to find: it is called for findings alone
+    by_stock   whether another stock may help; None: yes where `needed` is given
+    told_by    id of the rule that tells of this trouble: here it makes no finding, and is only
+               said so that it is not said to pass on another stock
     others     further places of the same fault: (what it is, subject)
     mark       outline of the trouble for pictures: polylines of (k, 2) mm
     level      only where a rule is milder than its level in this one case
@@ -78,11 +86,23 @@ class Fault:
     unit: str = "mm"
     extent: float | None = None
     drawn: float | None = None
-    needed: float | None = None
+    needed: float | Callable[[], float | None] | None = None
+    by_stock: bool | None = None
+    told_by: str = ""
     part: str = ""
     others: tuple[tuple[str, Spot | OnSheet | Shape | Node], ...] = ()
     mark: tuple[NDArray[np.float64], ...] = ()
     level: Level | None = None
+
+    @property
+    def decided_by_stock(self) -> bool:
+        return self.needed is not None if self.by_stock is None else self.by_stock
+
+    def scale(self) -> float | None:
+        """The factor by which the design must be made larger, or smaller, for this to be gone;
+        None where no size is known to help."""
+        needed = self.needed() if callable(self.needed) else self.needed
+        return needed / self.drawn if self.drawn and needed is not None else None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,7 +149,13 @@ class Finding:
     related: tuple[Related, ...] = ()
     mark: tuple[tuple[tuple[float, float], ...], ...] = ()
     smallest_safe_width: float | None = None
+    """The least finished width of the artwork, in mm, at which this finding is gone."""
+    largest_safe_width: float | None = None
+    """The greatest, where the trouble is that something is too large."""
+    by_stock: bool = False
+    """Whether another stock may help."""
     passing_stocks: tuple[str, ...] = ()
+    """Other stocks on which this finding is gone at this size."""
     accepted: str | None = None
     """The written reason where the finding is accepted."""
     accepted_in: str = ""

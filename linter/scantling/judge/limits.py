@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from scantling.plan.model import Tolerances
 
 
@@ -12,6 +14,30 @@ def short(measured: float, required: float, tolerances: Tolerances) -> bool:
     within twice that; a feature drawn exactly at the minimum must not be raised.
     """
     return measured < required - 2.0 * tolerances.chord
+
+
+MOST = 64.0
+"""Nobody makes a design larger, or smaller, by more than this."""
+
+
+def least_factor(passes: Callable[[float], bool], within: float = 1e-6) -> float | None:
+    """The least factor above 1 from which on the design passes, to a share `within` of it and on
+    the safe side. `passes` may change only once. None where it is above MOST."""
+    low, high = 1.0, 2.0
+    while not passes(high):
+        low, high = high, 2.0 * high
+        if high > MOST:
+            return None
+    while high - low > within * low:
+        middle = (low + high) / 2.0
+        low, high = (low, middle) if passes(middle) else (middle, high)
+    return high
+
+
+def greatest_factor(passes: Callable[[float], bool], within: float = 1e-6) -> float | None:
+    """The greatest factor below 1 up to which it passes, likewise."""
+    found = least_factor(lambda factor: passes(1.0 / factor), within)
+    return None if found is None else 1.0 / found
 
 
 def mm(value: float) -> str:

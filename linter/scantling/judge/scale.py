@@ -1,18 +1,21 @@
 """How small a design may be made: widths scale with it, minimums and kerf do not.
 
-Making a design k times smaller is the same as keeping it and making every length that its stock
-asks for k times larger. So the rules are asked once more, with such a stock: what they would then
-find, and at which drawn length it would pass, gives the least scale at which nothing is too small.
+Making a design k times smaller is the same as keeping it and making every length that its stock or
+a rule asks for k times larger. So the rules are asked once more, with such a stock and such
+options: what they would then find above a note, and at which drawn length it would pass, gives the
+least scale at which nothing is too small. Rules about the whole drawing, and what takes long to
+find (`Fault.needed` a function), are left out.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from scantling.judge.engine import faults_on, settings
+from scantling.judge.engine import settings
 from scantling.judge.finding import Level
+from scantling.judge.passing import faults_on
 from scantling.judge.rule import Rule
 from scantling.measure.facts import Facts, facts_of
 from scantling.plan.model import Plan, Stock
@@ -42,16 +45,20 @@ def least_scale(
     asked = False
     for rule in rules:
         level, options = settings(rule, plan.job.rules)
-        if level is Level.OFF or not rule.per_sheet:
+        if level < Level.WARNING or not rule.per_sheet:
             continue
+        larger = enlarged_options(rule, options, times)
         for sheet, known in zip(plan.sheets, facts, strict=True):
             try:
-                found = list(faults_on(rule, options, known, enlarged(sheet.stock, times), plan))
+                found = list(faults_on(rule, larger, known, enlarged(sheet.stock, times), plan))
             except (Exception, SystemExit):  # told where it is judged
                 return None
             for fault in found:
-                if fault.needed is not None and fault.drawn:
-                    least = max(least, fault.needed / times / fault.drawn)
+                if fault.told_by or callable(fault.needed) or fault.level is Level.NOTE:
+                    continue
+                scale = fault.scale()
+                if scale is not None and scale > 1.0:
+                    least = max(least, scale / times)
         asked = True
     if not asked or not plan.sheets:
         return None
@@ -74,6 +81,7 @@ def enlarged(stock: Stock, times: float) -> Stock:
     own = stock.minimum
     return replace(
         stock,
+        thickness=stock.thickness * times,
         kerf=stock.kerf * times,
         minimum=replace(
             own,
@@ -86,3 +94,9 @@ def enlarged(stock: Stock, times: float) -> Stock:
         ),
         bed_opening=None if stock.bed_opening is None else stock.bed_opening * times,
     )
+
+
+def enlarged_options(rule: Rule, options: Mapping[str, Any], times: float) -> dict[str, Any]:
+    """A rule's options with every length so many times larger."""
+    lengths = {name for name, form in rule.parameters.items() if form.get("x-unit") == "mm"}
+    return {name: own * times if name in lengths else own for name, own in options.items()}

@@ -116,5 +116,7 @@ def _facts(finding: Finding) -> Iterable[str]:
         yield f"measured {finding.measured:.2f} {unit}, required {finding.required:.2f} {unit}"
     if finding.smallest_safe_width is not None:
         yield f"passes from a finished width of {finding.smallest_safe_width:.2f} mm"
+    if finding.largest_safe_width is not None:
+        yield f"passes up to a finished width of {finding.largest_safe_width:.2f} mm"
     if finding.passing_stocks:
         yield f"passes at this size in {clean(', '.join(finding.passing_stocks))}"

@@ -12,6 +12,7 @@ that opening's edge and not on it.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import Any, NamedTuple
 
@@ -100,6 +101,20 @@ class Rest:
 
         rest = shapely.buffer(self.contact, -diameter / 2.0, quad_segs=32)
         return not shapely.is_empty(rest) or self.widest >= diameter
+
+    def enlarged(self, bodies: Sequence[Body], scale: float) -> Rest:
+        """The same part on the same parts, its contact as it is where the whole design is so many
+        times larger."""
+        import shapely
+
+        above, *below = (
+            finished(
+                [shapely.transform(b.piece.polygon, lambda xy: xy * scale)], b.sheet.stock.slot
+            )
+            for b in (self.body, *(bodies[k] for k in self.on))
+        )
+        shared = _widened(shapely.intersection(above, np.concatenate(below)))
+        return replace(self, contact=shapely.union_all(shared))
 
     @cached_property
     def overhanging(self) -> Any:

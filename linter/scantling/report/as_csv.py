@@ -13,7 +13,7 @@ from scantling.report.plain import clean, short
 COLUMNS = (
     "file", "line", "column", "level", "rule", "message", "x_mm", "y_mm", "measured", "required",
     "unit", "extent_mm", "sheet", "part", "layer", "element", "smallest_safe_width_mm",
-    "passing_stocks", "accepted", "baseline", "fingerprint",
+    "largest_safe_width_mm", "passing_stocks", "accepted", "baseline", "fingerprint",
 )  # fmt: skip
 
 Cell = str | int | float | None
@@ -61,6 +61,7 @@ def _row(finding: Finding) -> list[Cell]:
         finding.layer,
         finding.element,
         short(finding.smallest_safe_width),
+        short(finding.largest_safe_width),
         " ".join(finding.passing_stocks),
         finding.accepted,
         finding.baseline,

@@ -155,6 +155,7 @@ def numbers(finding: Finding) -> dict[str, Any]:
         "required_mm" if of_a_length else "required": short(finding.required),
         "unit": None if of_a_length or finding.measured is None else finding.unit,
         "smallest_safe_width_mm": short(finding.smallest_safe_width),
+        "largest_safe_width_mm": short(finding.largest_safe_width),
         "passing_stocks": list(finding.passing_stocks) or None,
     }
     return {name: value for name, value in values.items() if value is not None}

@@ -5,9 +5,9 @@ from functools import partial
 from typing import Any
 
 from scantling.judge import Example, Fault, Level, OnSheet, page
-from scantling.judge.limits import mm
+from scantling.judge.limits import least_factor, mm
 from scantling.measure.model import Piece
-from scantling.measure.stack import Stacked
+from scantling.measure.stack import Rest, Stacked
 from scantling.plan.model import Plan, Stock
 
 id = "small-bond"
@@ -117,6 +117,17 @@ def _too_small(part: Piece, stock: Stock) -> bool:
     return part.sides[0] - stock.slot < max(stock.minimum.part, stock.bed_opening or 0.0)
 
 
+def _drawn_side(rest: Rest, stacked: Stacked, area: float, width: float) -> float | None:
+    """The part's longer side, as drawn, at the size from which its contact is enough."""
+
+    def passes(scale: float) -> bool:
+        larger = rest.enlarged(stacked.bodies, scale)
+        return float(larger.contact.area) >= area and larger.holds(width)
+
+    scale = least_factor(passes)
+    return None if scale is None else scale * rest.body.piece.sides[0]
+
+
 NEEDS = {
     "sheet": "use liquid adhesive: sheet adhesive needs",
     "liquid": "too little even for liquid adhesive, which needs",
@@ -124,6 +135,8 @@ NEEDS = {
 
 
 def check(stacked: Stacked, plan: Plan, options: Mapping[str, Any]) -> Iterator[Fault]:
+    """A finding passes at the size from which the contact is enough for the same adhesive. Another
+    stock hardly helps: it differs by no more than its kerf, if it is not self-adhesive."""
     slack = 2.0 * plan.job.chord
     itself = {word.casefold() for word in options["self-adhesive"]}
     limits: list[tuple[str, Level | None]] = [("liquid", None)]
@@ -151,6 +164,8 @@ def check(stacked: Stacked, plan: Plan, options: Mapping[str, Any]) -> Iterator[
                 part=part.name,
                 others=(("it lies on this", OnSheet(below.sheet, below.piece.outer)),),
                 level=milder,
+                drawn=part.sides[0],
+                needed=partial(_drawn_side, rest, stacked, least_area, least_width),
             )
             what = f"contact with {below.sheet.label} is"
             needs = NEEDS[adhesive]

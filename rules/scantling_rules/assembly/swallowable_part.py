@@ -1,8 +1,10 @@
 """swallowable-part: a part that a small child could choke on, by the small-parts cylinder."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 
 from scantling.judge import Example, Fault, page
+from scantling.judge.limits import least_factor
 from scantling.measure.cylinder import Cylinder, Fit, fit
 from scantling.measure.finish import finished
 from scantling.measure.model import Piece
@@ -90,6 +92,8 @@ fails = (
 
 
 def check(pieces: Sequence[Piece], stock: Stock, options: Mapping[str, float]) -> Iterator[Fault]:
+    """A larger part of the same thickness fits no better: it passes from some size on, which is
+    sought to a thousandth."""
     import shapely
 
     cylinder = Cylinder(options["diameter"], options["least-depth"], options["greatest-depth"])
@@ -114,7 +118,25 @@ def check(pieces: Sequence[Piece], stock: Stock, options: Mapping[str, float]) -
             on=piece.outer,
             at=piece.centre,
             part=piece.name,
+            drawn=piece.sides[0],
+            needed=partial(_drawn_side, piece, stock, cylinder, options["tolerance"]),
         )
+
+
+def _drawn_side(piece: Piece, stock: Stock, cylinder: Cylinder, tolerance: float) -> float | None:
+    """The longer side, as drawn, of the same part so large that nothing of it fits."""
+    import shapely
+
+    def passes(scale: float) -> bool:
+        [left] = finished([piece.polygon], stock.slot / scale)
+        return not any(
+            fit(scale * shapely.get_coordinates(body), stock.thickness, cylinder, tolerance).may
+            for body in shapely.get_parts(left)
+            if not body.is_empty
+        )
+
+    scale = least_factor(passes, 1e-3)
+    return None if scale is None else scale * piece.sides[0]
 
 
 def _how(found: Fit, tolerance: float) -> str:

@@ -254,6 +254,9 @@ def check(
     tolerances: Tolerances,
     options: Mapping[str, Any],
 ) -> Iterator[Fault]:
+    """Heights and the room between characters pass at another size, the raise in another stock.
+    Of shapes and proportions (703.2.2, 703.2.4, 703.2.6, 703.2.8, and the greatest room between
+    characters) neither changes more than what the kerf does to them."""
     named = {word.casefold() for word in options["layers"]}
     whole_sheet = bool(named & {stock.name.casefold(), sheet.label.casefold()})
     raised = [
@@ -272,6 +275,7 @@ def check(
             **_at(text[0].model),
             measured=stock.thickness,
             required=options["least-raise"],
+            by_stock=True,
         )
     for line in text:
         yield from _heights(line, stock, tolerances, options)
@@ -343,6 +347,8 @@ def _heights(
             **_at(line.model),
             measured=line.height,
             required=most,
+            drawn=line.height + stock.slot,
+            needed=most + stock.slot,
         )
     low = [x for x in line.capitals if x.height < LOWER * line.height]
     odd = low if len(low) >= max(2, len(line.capitals) / 4) else []
@@ -416,7 +422,7 @@ def _spacing(
             **_at(letter) | {"at": _middle(between)},
             measured=distance,
             required=least,
-            drawn=max(distance - stock.slot, 0.0) or None,
+            drawn=distance - stock.slot,
             needed=least - stock.slot,
             others=(
                 ("the next character", other.piece.outer),

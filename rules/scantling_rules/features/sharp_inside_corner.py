@@ -50,7 +50,8 @@ def check(
     stock: Stock,
     options: Mapping[str, float],
 ) -> Iterator[Fault]:
-    """One finding a part: its corners have one cause."""
+    """One finding a part: its corners have one cause. A corner without a radius has none at any
+    size; a small radius grows with the design."""
     if not stock.brittle:
         return
     names = {piece.number: piece.name for piece in pieces}
@@ -64,12 +65,16 @@ def check(
         worst, *more = sorted(group, key=lambda corner: (corner.radius, corner.angle))
         some = f"{1 + len(more)} inside corners, the sharpest" if more else "inside corner"
         # A corner of the drawing has no radius; "rounded by 0.00 mm" would read like one.
-        how = "without a radius" if worst.radius < 0.005 else f"rounded by {mm(worst.radius)}"
+        round_ = worst.radius >= 0.005
+        how = "without a radius" if not round_ else f"rounded by {mm(worst.radius)}"
         yield Fault(
             message=f"{some} {how}; {stock.name} is brittle and wants {mm(options['radius'])}",
             on=worst.spot,
             measured=worst.radius,
             required=options["radius"],
+            drawn=worst.radius if round_ else None,
+            needed=options["radius"] if round_ else None,
+            by_stock=True,
             part=names.get(piece, ""),
             others=tuple(("another sharp inside corner", corner.spot) for corner in more),
         )

@@ -2,10 +2,13 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
+import numpy as np
+from numpy.typing import NDArray
+
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
 from scantling.measure.model import Piece, Tip
-from scantling.plan.model import Minimums, Stock
+from scantling.plan.model import Minimums, Stock, Tolerances
 
 id = "sharp-tip"
 level = "warning"
@@ -46,14 +49,19 @@ def check(
     pieces: Sequence[Piece],
     stock: Stock,
     minimum: Minimums,
+    tolerances: Tolerances,
     options: Mapping[str, float],
 ) -> Iterator[Fault]:
+    """A straight taper is as long as it is below any width: only one that widens faster towards
+    its end, or has a blunt one, passes at a larger size."""
     names = {piece.number: piece.name for piece in pieces}
     allowed = options["allowance"] * minimum.web
     for tip in tips:
-        thin = tip.length_below(minimum.web + stock.slot)
-        if thin <= allowed:
+        needed = minimum.web + stock.slot
+        if tip.length_below(needed - 2.0 * tolerances.chord) <= allowed:
             continue
+        thin, whole = tip.length_below(needed), tip.length_below(np.inf)
+        scale = passing_scale(tip, needed, allowed)
         yield Fault(
             message=f"tip is thinner than {mm(minimum.web)} finished for {mm(thin)}, "
             f"{stock.name} allows {mm(allowed)}",
@@ -61,6 +69,42 @@ def check(
             measured=thin,
             required=allowed,
             extent=thin,
+            drawn=whole,
+            needed=None if scale is None else scale * whole,
+            by_stock=True,
             part=names.get(tip.piece, ""),
             mark=(tip.path,),
         )
+
+
+def passing_scale(tip: Tip, needed: float, allowed: float) -> float | None:
+    """The least factor by which a design must be enlarged for a tip's length below a width, both
+    in mm, to be within what is allowed; None where none helps.
+
+    Made k times larger, a tip is thinner than `needed` for k times as long as it is now thinner
+    than needed / k. That length is a chain of straight lines over the width, with a step where the
+    tip holds a width; sought is the first place, from `needed` down, where it is on or below the
+    straight line from naught to what is allowed.
+    """
+    low = np.minimum(tip.widths[:-1], tip.widths[1:])
+    high = np.maximum(tip.widths[:-1], tip.widths[1:])
+    steps = np.hypot(*np.diff(tip.path, axis=0).T)
+    knots = np.unique(np.concatenate(([0.0, needed], tip.widths[tip.widths < needed])))
+
+    def over(width: NDArray[np.float64], above: bool) -> NDArray[np.float64]:
+        """By how much it is too long below each width, or just above it."""
+        w = width[:, None]
+        level = np.where((low <= w) if above else (low < w), 1.0, 0.0)
+        slant = np.clip((w - low) / np.where(high > low, high - low, 1.0), 0.0, 1.0)
+        length = (np.where(high > low, slant, level) * steps).sum(axis=1)
+        return np.asarray(length - allowed / needed * width)
+
+    top, bottom = over(knots[1:], False), over(knots[:-1], True)
+    good = np.flatnonzero((top <= 0.0) | (bottom < 0.0))
+    if not len(good):
+        return None
+    k = int(good[-1])
+    if top[k] <= 0.0:
+        return needed / float(knots[k + 1])
+    share = bottom[k] / (bottom[k] - top[k])
+    return needed / float(knots[k] + share * (knots[k + 1] - knots[k]))

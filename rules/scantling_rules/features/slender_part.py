@@ -1,7 +1,7 @@
 """slender-part: a long limb that is too thin for its length."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from math import dist
+from math import dist, sqrt
 
 import numpy as np
 
@@ -57,16 +57,16 @@ def check(
     minimum: Minimums,
     options: Mapping[str, float],
 ) -> Iterator[Fault]:
+    """What is below the minimum thin-web tells, or sharp-tip where it tapers."""
     names = {piece.number: piece.name for piece in pieces}
     slenderness = options["brittle-slenderness" if stock.brittle else "slenderness"]
     told: list[Limb] = []
     for limb in limbs:
         width = limb.width - stock.slot
         allowed = slenderness * width * width / minimum.web
-        # What is below the minimum is said by thin-web, or by sharp-tip where it tapers.
         # A curled limb has the lever of its reach, not of its length.
         lever = min(limb.length, float(np.hypot(*(limb.path - limb.path[0]).T).max()))
-        if width < minimum.web or lever <= allowed:
+        if width <= 0.0 or lever <= allowed:
             continue
         if any(_same_bar(limb, other) for other in told):
             continue
@@ -78,9 +78,19 @@ def check(
             measured=lever,
             required=allowed,
             extent=limb.length,
+            drawn=limb.width,
+            needed=_passing_width(limb.width, lever * minimum.web / slenderness, stock.slot),
+            told_by="thin-web" if width < minimum.web else "",
             part=names.get(limb.piece, ""),
             mark=(limb.path,),
         )
+
+
+def _passing_width(width: float, square: float, slot: float) -> float:
+    """How wide a limb must be drawn to pass, its length growing with it: the larger root w of
+    (w - slot)² = square · w / width, in mm and mm²."""
+    half = slot + square / width / 2.0
+    return half + sqrt(half * half - slot * slot)
 
 
 def _same_bar(limb: Limb, other: Limb) -> bool:

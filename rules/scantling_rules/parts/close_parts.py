@@ -48,29 +48,36 @@ def check(
     tolerances: Tolerances,
     options: Mapping[str, float],
 ) -> Iterator[Fault]:
+    """One finding a sheet, by its nearest pair. It passes at the size at which all pairs do, those
+    that narrow-gap tells of among them."""
     wanted = options["spacing"]
-    close = [
+    near = [
         pair
         for pair in spacing.nearer(wanted - stock.slot, tolerances.coincidence)
         if short(pair.distance + stock.slot, wanted, tolerances)
-        and not short(pair.distance + stock.slot, minimum.gap, tolerances)
     ]
-    if not close:
-        return
-    nearest = close[0]
-    apart = nearest.distance + stock.slot
-    some = f"{len(close)} pairs of parts are near each other, the nearest" if close[1:] else "parts"
-    x, y = nearest.way.mean(axis=0).tolist()
-    yield Fault(
-        message=f"{some} {mm(apart)} apart finished; {mm(wanted)} between parts cuts cleanly",
-        on=nearest.first.outer,
-        at=(x, y),
-        measured=apart,
-        required=wanted,
-        part=nearest.first.name,
-        others=(
-            ("the part beside it", nearest.second.outer),
-            *(("another part with a near neighbour", pair.first.outer) for pair in close[1:]),
-        ),
-        mark=tuple(pair.way for pair in close),
-    )
+    gaps = [p for p in near if short(p.distance + stock.slot, minimum.gap, tolerances)]
+    close = near[len(gaps) :]
+    for pair in near:
+        shown = bool(close) and pair is close[0]
+        more = close[1:] if shown else ()
+        apart = pair.distance + stock.slot
+        many = f"{1 + len(more)} pairs of parts are near each other, the nearest"
+        x, y = pair.way.mean(axis=0).tolist()
+        yield Fault(
+            message=f"{many if more else 'parts'} {mm(apart)} apart finished; {mm(wanted)} "
+            "between parts cuts cleanly",
+            on=pair.first.outer,
+            at=(x, y),
+            measured=apart,
+            required=wanted,
+            drawn=near[0].distance,
+            needed=wanted - stock.slot,
+            told_by="" if shown else "narrow-gap" if pair in gaps else id,
+            part=pair.first.name,
+            others=(
+                ("the part beside it", pair.second.outer),
+                *(("another part with a near neighbour", other.first.outer) for other in more),
+            ),
+            mark=(pair.way, *(other.way for other in more)),
+        )

@@ -17,7 +17,10 @@ remedy = """
 Tape the sheet, tack large drop-outs with a small bridge, put a backing sheet below, or cut the
 inner outlines first and clear them away with the machine stopped. Never leave it running alone.
 """
-source = "common practice, no source; the bed's opening is the stock's bed-opening"
+source = (
+    "common practice, no source; the bed's opening is the stock's bed-opening, and sizes are what "
+    "the kerf leaves"
+)
 parameters = {
     "tips-below": {
         "type": "number",
@@ -46,24 +49,29 @@ fails = (Example(page(_BODY.format(18)), _JOB, "12 mm on openings of 8 mm"),)
 
 
 def check(pieces: Sequence[Piece], stock: Stock, options: dict[str, float]) -> Iterator[Fault]:
+    """One finding each for what falls through and for what tips up, on a sheet. They pass at the
+    size at which nothing tips up any more. Another stock does not help: the bed is the machine's.
+    """
     opening = stock.bed_opening
     if opening is None:
         return
-    loose = [piece for piece in pieces if not piece.kept]
-    through = [piece for piece in loose if piece.sides[0] < opening]
-    tipping = [
-        piece
-        for piece in loose
-        if piece.sides[0] >= opening and piece.sides[1] < opening * options["tips-below"]
+    # Where outlines are compensated the slot lies within the drop-out, else half of it does.
+    lost = 2.0 * stock.kerf - stock.slot
+    lies = opening * options["tips-below"]
+    loose = [
+        (piece.sides[0] - lost, piece.sides[1] - lost, piece) for piece in pieces if not piece.kept
     ]
+    left = [one for one in loose if one[1] > 0.0]
+    through = [one for one in left if one[0] < opening]
+    tipping = [one for one in left if one[0] >= opening and one[1] < lies]
     for group, one, many in (
         (tipping, "can tip up", "can tip up"),
         (through, "falls through", "fall through"),
     ):
         if not group:
             continue
-        worst = max(group, key=lambda piece: piece.sides)
-        size = f"{worst.sides[0]:.2f} x {worst.sides[1]:.2f} mm"
+        long, short_side, worst = max(group, key=lambda one: one[:2])
+        size = f"{long:.2f} x {short_side:.2f} mm"
         what = f"drop-out {size} {one}"
         if len(group) > 1:
             what = f"{len(group)} drop-outs, the largest {size}, {many}"
@@ -71,9 +79,12 @@ def check(pieces: Sequence[Piece], stock: Stock, options: dict[str, float]) -> I
             message=f"{what} on a bed with openings of {opening:.2f} mm",
             on=worst.outer,
             at=worst.centre,
-            measured=worst.sides[1],
-            required=opening * options["tips-below"],
+            measured=short_side,
+            required=lies,
+            drawn=min(piece.sides[1] for _, _, piece in loose),
+            needed=lies + lost,
+            by_stock=False,
             others=tuple(
-                ("another drop-out", piece.outer) for piece in group if piece is not worst
+                ("another drop-out", piece.outer) for *_, piece in group if piece is not worst
             ),
         )

@@ -1,10 +1,13 @@
 """off-sheet: a part larger than the usable sheet."""
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from scantling.judge import Example, Fault, Level, page
+from scantling.judge.limits import greatest_factor
 from scantling.measure.extents import fits_into
 from scantling.measure.model import Piece
 from scantling.plan.model import Lines, Stock, Tolerances
@@ -49,6 +52,7 @@ fails = (
 def check(
     pieces: Sequence[Piece], lines: Lines, stock: Stock, tolerances: Tolerances
 ) -> Iterator[Fault]:
+    """A larger sheet of the same stock helps; which sizes another comes in is not known."""
     if stock.sheet is None:
         return
     import shapely
@@ -61,7 +65,8 @@ def check(
         straight = all(np.subtract(sorted(piece.sides), sorted(sheet)) <= slack)
         if not piece.kept or straight:
             continue
-        if not fits_into(shapely.get_coordinates(piece.polygon), sheet, slack):
+        corners = shapely.get_coordinates(piece.polygon)
+        if not fits_into(corners, sheet, slack):
             too_large = True
             yield Fault(
                 message=f"part {piece.sides[0]:.2f} x {piece.sides[1]:.2f} mm does not fit the "
@@ -70,6 +75,7 @@ def check(
                 at=piece.centre,
                 measured=piece.sides[0],
                 required=max(sheet),
+                **_largest(corners, sheet),
                 part=piece.name,
             )
     if too_large or not len(lines.xy) or fits_into(lines.xy, sheet, slack):
@@ -83,5 +89,17 @@ def check(
         at=kept[0].centre if kept else None,
         measured=max(wide, high),
         required=max(sheet),
+        **_largest(lines.xy, sheet),
         level=Level.NOTE,
     )
+
+
+def _largest(xy: NDArray[np.float64], sheet: tuple[float, float]) -> dict[str, Any]:
+    """How large points may be drawn to fit a sheet."""
+    size = float(np.ptp(xy, axis=0).max())
+    factor = greatest_factor(lambda k: fits_into(k * xy, sheet))
+    return {
+        "drawn": size,
+        "needed": None if factor is None else factor * size,
+        "by_stock": False,
+    }

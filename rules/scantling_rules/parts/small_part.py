@@ -2,10 +2,9 @@
 
 from collections.abc import Iterator, Sequence
 from functools import partial
-from math import sqrt
 
 from scantling.judge import Example, Fault, page
-from scantling.judge.limits import mm, short
+from scantling.judge.limits import least_factor, mm, short
 from scantling.measure.model import Piece
 from scantling.plan.model import Minimums, Stock, Tolerances
 
@@ -52,6 +51,7 @@ fails = (
 def check(
     pieces: Sequence[Piece], stock: Stock, minimum: Minimums, tolerances: Tolerances
 ) -> Iterator[Fault]:
+    """One finding a part. It passes at the size at which the part is large enough in every way."""
     for piece in pieces:
         if not piece.kept:
             continue
@@ -62,28 +62,30 @@ def check(
             continue
         area = _finished_area(piece, stock.slot)
         size = f"part {long:.2f} x {short_side:.2f} mm, {area:.1f} mm²"
-        fault = partial(Fault, on=piece.outer, at=piece.centre, part=piece.name)
+        least_side = max(opening or 0.0, minimum.part)
+        fault = partial(
+            Fault,
+            on=piece.outer,
+            at=piece.centre,
+            part=piece.name,
+            drawn=piece.sides[0],
+            needed=_drawn_side(piece, stock.slot, least_side, least),
+        )
         if short_side <= 0.0:
-            needed = max(opening or 0.0, minimum.part)
             yield fault(
                 message=f"part {piece.sides[0]:.2f} x {piece.sides[1]:.2f} mm as drawn: "
                 f"the kerf of {mm(stock.slot)} leaves nothing of it",
                 measured=0.0,
-                required=needed,
-                drawn=piece.sides[0],
-                needed=needed + stock.slot,
+                required=least_side,
             )
         elif opening is not None and falls:
             # It is too small to handle as well, perhaps: one part, one finding, what is needed
             # is the larger of the two.
-            needed = max(opening, minimum.part)
             yield fault(
                 message=f"{size}: both sides are below the bed's opening of {mm(opening)}, "
-                f"it falls through; {stock.name} needs {mm(needed)}",
+                f"it falls through; {stock.name} needs {mm(least_side)}",
                 measured=long,
-                required=needed,
-                drawn=piece.sides[0],
-                needed=needed + stock.slot,
+                required=least_side,
             )
         elif short(long, minimum.part, tolerances):
             yield fault(
@@ -91,8 +93,6 @@ def check(
                 f"that {stock.name} needs to be handled",
                 measured=long,
                 required=minimum.part,
-                drawn=piece.sides[0],
-                needed=minimum.part + stock.slot,
             )
         elif least is not None and area < least:
             yield fault(
@@ -101,26 +101,22 @@ def check(
                 measured=area,
                 required=least,
                 unit="mm2",
-                drawn=sqrt(piece.area),
-                needed=_drawn_root(piece, stock.slot, least),
             )
 
 
-def _finished_area(piece: Piece, slot: float) -> float:
-    """What the kerf leaves of a part: half a slot is taken all round, and round its holes."""
+def _finished_area(piece: Piece, slot: float, scale: float = 1.0) -> float:
+    """What the kerf leaves of a part that is so many times larger: half a slot is taken all round,
+    and round its holes."""
     import shapely
 
-    return float(shapely.area(shapely.buffer(piece.polygon, -slot / 2.0)))
+    return scale**2 * float(shapely.area(shapely.buffer(piece.polygon, -slot / scale / 2.0)))
 
 
-def _drawn_root(piece: Piece, slot: float, least: float) -> float:
-    """Root of the drawn area at the size from which the finished area is the least.
-
-    At s times the size an outline of area A and length L keeps s² A - s L slot / 2, and a little
-    more at its corners: Steiner's formula without its last term, so the size is on the safe side
-    for convex parts.
-    """
-    import shapely
-
-    half = float(shapely.length(piece.polygon)) * slot / 4.0
-    return (half + sqrt(half * half + piece.area * least)) / sqrt(piece.area)
+def _drawn_side(piece: Piece, slot: float, side: float, area: float | None) -> float | None:
+    """The longer side, as drawn, at the size at which a part has a finished side and area."""
+    drawn = piece.sides[0]
+    scale = (side + slot) / drawn
+    if area is None or _finished_area(piece, slot, scale) >= area:
+        return drawn * scale
+    more = least_factor(lambda k: _finished_area(piece, slot, max(k * scale, 1e-9)) >= area)
+    return None if more is None else drawn * scale * more

@@ -1,0 +1,88 @@
+"""What would pass: other stocks on which a fault would vanish at this size.
+
+The same rule is asked again about the same facts, with another stock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
+
+from scantling.judge.finding import Fault, Level
+from scantling.judge.places import spot_at
+from scantling.judge.rule import Rule
+from scantling.measure.facts import Facts
+from scantling.plan.model import Plan, Stock
+
+Names = tuple[str, ...]
+Settings = Callable[[Rule, Mapping[str, Mapping[str, Any]]], tuple[Level, dict[str, Any]]]
+
+
+def faults_on(
+    rule: Rule, options: Mapping[str, Any], known: Facts, stock: Stock | None, plan: Plan
+) -> Iterable[Fault]:
+    """What a rule finds among facts, on a stock; None for a rule about the whole drawing."""
+    also: dict[str, Any] = {"options": options}
+    if stock is not None:
+        also |= {"stock": stock, "minimum": stock.minimum, "plan": plan}
+    return known.call(rule.check, **also) or ()
+
+
+def subject(fault: Fault) -> tuple[Any, ...]:
+    """What makes two faults of one rule the same trouble, whatever the stock."""
+    at = spot_at(fault.on, fault)
+    return (type(fault.on).__name__, at, fault.part, fault.drawn)
+
+
+def alternatives(stock: Stock, others: Iterable[Stock]) -> list[Stock]:
+    """The stocks that may be taken in place of one: those of its process."""
+    return [o for o in others if o.name != stock.name and o.process == stock.process]
+
+
+def passing_stocks(
+    rule: Rule,
+    options: Mapping[str, Any],
+    known: Facts,
+    plan: Plan,
+    faults: Sequence[Fault],
+    stock: Stock | None,
+    others: Sequence[Stock],
+) -> dict[tuple[Any, ...], Names]:
+    """The other stocks on which each fault would vanish at this size, by its `subject`. Only for
+    faults that a stock decides."""
+    passing: dict[tuple[Any, ...], list[str]] = {
+        subject(fault): [] for fault in faults if fault.decided_by_stock
+    }
+    if stock is None or not passing:
+        return {}
+    for other in alternatives(stock, others):
+        failing = {subject(f) for f in faults_on(rule, options, known, other, plan)}
+        for fault, names in passing.items():
+            if fault not in failing:
+                names.append(other.name)
+    return {fault: tuple(names) for fault, names in passing.items()}
+
+
+def passing_all(
+    rules: Sequence[Rule],
+    settings: Settings,
+    known: Facts,
+    plan: Plan,
+    candidates: Sequence[Stock],
+) -> Names:
+    """Which of some stocks a whole sheet passes on at this size: no rule finds anything above a
+    note there that a stock decides."""
+    asked = []
+    for rule in rules:
+        level, options = settings(rule, plan.job.rules)
+        if level > Level.NOTE and {"stock", "minimum"} & set(rule.asks):
+            asked.append((rule, options))
+
+    def passes(stock: Stock) -> bool:
+        return not any(
+            fault.decided_by_stock and not fault.told_by and fault.level is not Level.NOTE
+            for rule, options in asked
+            for fault in faults_on(rule, options, known, stock, plan)
+        )
+
+    return tuple(stock.name for stock in candidates if passes(stock))

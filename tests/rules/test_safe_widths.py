@@ -1,0 +1,130 @@
+"""The width from which a finding passes: just above it the finding is gone, just below it is there.
+
+Asked of every example that fails, with a chord tolerance so fine that what is given away for the
+measuring error is far less than half a per cent.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from scantling.judge.finding import Finding
+from scantling.judge.packs import installed
+from scantling.judge.rule import Example, Rule, page
+from scantling.linter import Linter, Setting, Wanted
+
+BOOK = installed()
+ABOVE, BELOW = 1.005, 0.995
+SIZED = {
+    "thin-web",
+    "narrow-gap",
+    "small-hole",
+    "thin-stroke",
+    "slender-part",
+    "small-part",
+    "drop-out",
+    "off-sheet",
+    "close-parts",
+    "small-bond",
+    "swallowable-part",
+    "tactile-lettering",
+}
+"""Rules of which some example passes at another size, by geometry alone."""
+FAILS = [
+    pytest.param(rule, example, id=f"{rule.id}-{number}")
+    for rule in BOOK.rules
+    for number, example in enumerate(rule.fails)
+]
+TAPERS = (
+    Example(page('<path d="M16 36H24L20.2 6H19.8Z"/>'), note="a blunt end 0.4 mm wide"),
+    Example(page('<path d="M14 36H26V30C21.5 20 21 8 20 4C19 8 18.5 20 14 30Z"/>'), note="a horn"),
+)
+
+
+class Fine(Linter):
+    """Measures twenty times as finely as usual."""
+
+    def setting(self, path: str) -> Setting:
+        usual = super().setting(path)
+        return Setting(replace(usual.job, chord=0.0005), usual.book)
+
+
+def judged(rule: Rule, example: Example, folder: Path, width: float | None) -> Sequence[Finding]:
+    drawing, sheet = folder / "drawing.svg", folder / "jobsheet.toml"
+    drawing.write_text(example.svg, encoding="utf-8")
+    if example.job:
+        sheet.write_text(example.job, encoding="utf-8")
+    job = str(sheet) if example.job else None
+    wanted = Wanted(job=job, stock=example.stock, width=width or example.width)
+    report = Fine(wanted, book=replace(BOOK, rules=(rule,))).file(str(drawing))
+    assert report.failure is None
+    return report.findings
+
+
+def same(one: Finding, findings: Sequence[Finding]) -> list[Finding]:
+    """What is left of a finding: as bad, and at its place or in its words, for of places that are
+    equally bad any may be named."""
+    return [
+        other
+        for other in findings
+        if other.level == one.level and (other.place == one.place or words(other) == words(one))
+    ]
+
+
+def words(finding: Finding) -> str:
+    return re.sub(r"[0-9.]+", "", finding.message)
+
+
+def holds(rule: Rule, example: Example, folder: Path) -> int:
+    """Check the widths that the findings of an example name; how many there are."""
+    findings = judged(rule, example, folder, None)
+    assert findings
+    named = 0
+    for finding in findings:
+        for width, passing, failing in (
+            (finding.smallest_safe_width, ABOVE, BELOW),
+            (finding.largest_safe_width, BELOW, ABOVE),
+        ):
+            if width is not None:
+                named += 1
+                assert not same(finding, judged(rule, example, folder, width * passing))
+                assert same(finding, judged(rule, example, folder, width * failing))
+    return named
+
+
+@pytest.mark.parametrize(("rule", "example"), FAILS)
+def test_width_of_an_example(rule: Rule, example: Example, tmp_path: Path):
+    holds(rule, example, tmp_path)
+
+
+@pytest.mark.parametrize("id", sorted(SIZED))
+def test_some_example_of_the_rule_names_a_width(id: str, tmp_path: Path):
+    [rule] = [rule for rule in BOOK.rules if rule.id == id]
+    findings = [f for e in rule.fails for f in judged(rule, e, tmp_path, None)]
+    assert any(f.smallest_safe_width or f.largest_safe_width for f in findings)
+
+
+@pytest.mark.parametrize("example", TAPERS, ids=lambda example: example.note)
+def test_width_of_a_taper(example: Example, tmp_path: Path):
+    [rule] = [rule for rule in BOOK.rules if rule.id == "sharp-tip"]
+    assert holds(rule, example, tmp_path) >= 1
+
+
+def test_a_straight_taper_passes_at_no_size(tmp_path: Path):
+    [rule] = [rule for rule in BOOK.rules if rule.id == "sharp-tip"]
+    example = rule.fails[0]
+    [finding] = judged(rule, example, tmp_path, None)
+    assert finding.smallest_safe_width is None
+    [larger] = judged(rule, example, tmp_path, 400)
+    assert larger.measured == pytest.approx(finding.measured, rel=1e-3)
+
+
+def test_width_of_a_small_radius(tmp_path: Path):
+    [rule] = [rule for rule in BOOK.rules if rule.id == "sharp-inside-corner"]
+    rounded = "M5 5H35V35H25V20.3A0.3 0.3 0 0 0 24.7 20H15.3A0.3 0.3 0 0 0 15 20.3V35H5Z"
+    assert holds(rule, Example(page(f'<path d="{rounded}"/>')), tmp_path) == 1
