@@ -3,6 +3,7 @@ examples are drawn the same in every run, so that a change is judged by what it 
 benchmarks that fuzz draw new ones."""
 
 import os
+import sys
 from collections.abc import Iterator
 from contextlib import suppress
 from importlib import import_module
@@ -12,6 +13,9 @@ from tempfile import TemporaryDirectory
 
 import pytest
 from hypothesis import settings
+
+sys.path.insert(0, str(Path(__file__).parent))
+from browsing import browser
 
 import scantling
 import scantling_rules
@@ -34,3 +38,10 @@ def own_cache() -> Iterator[Path]:
         os.environ["SCANTLING_CACHE"] = folder
         yield Path(folder)
         del os.environ["SCANTLING_CACHE"]
+
+
+@pytest.fixture(scope="module")
+def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[object]:
+    """A browser for the tests of one module."""
+    with browser(tmp_path_factory.mktemp("profile")) as chrome:
+        yield chrome

@@ -68,7 +68,7 @@ def _of_sheet(sheet: Sheet) -> Iterator[Stroke]:
             strict=True,
         )
     ):
-        groups.setdefault((operation, _colour(shapes[shape], filled), closed), []).append(k)
+        groups.setdefault((operation, colour_of(shapes[shape], filled), closed), []).append(k)
     for (operation, colour, _), contours in groups.items():
         yield Stroke(
             path=_path(lines.xy, lines.first, lines.closed, contours),
@@ -78,7 +78,8 @@ def _of_sheet(sheet: Sheet) -> Iterator[Stroke]:
         )
 
 
-def _colour(shape: Shape, filled: bool) -> str:
+def colour_of(shape: Shape, filled: bool) -> str:
+    """What a shape's outline or centre line is drawn in: '#rrggbb', '' where that is no colour."""
     paint = shape.fill if filled else shape.stroke
     return paint.colour.hex if paint is not None and paint.colour is not None else ""
 

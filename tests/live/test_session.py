@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import signal
 import subprocess
 import sys
@@ -14,6 +13,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from browsing import browser
 
 PATIENCE = 60.0
 HEAD = (
@@ -133,22 +133,10 @@ def test_a_port_that_is_taken(session: Session, shop: Path):
 
 
 def test_in_a_browser_the_page_follows(session: Session, shop: Path, tmp_path: Path):
-    webdriver = pytest.importorskip("selenium.webdriver")
-    from selenium.webdriver.support.ui import WebDriverWait
-
-    browser = shutil.which("chromium") or shutil.which("chromium-browser")
-    driver = shutil.which("chromedriver")
-    if not browser or not driver:
-        pytest.skip("Chromium and its driver are not installed")
-    options = webdriver.ChromeOptions()
-    options.binary_location = browser
-    for flag in ("--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking"):
-        options.add_argument(flag)
-    options.add_argument(f"--user-data-dir={tmp_path / 'profile'}")
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
     url = session.wait("the page is at").split()[-1]
-    service = webdriver.ChromeService(executable_path=driver)
-    with webdriver.Chrome(options=options, service=service) as chrome:
+    with browser(tmp_path / "profile") as chrome:
+        from selenium.webdriver.support.ui import WebDriverWait
+
         wait = WebDriverWait(chrome, PATIENCE, 0.05)
 
         def status() -> str:

@@ -1,31 +1,19 @@
-"""The page in a real browser: headless Chromium, where it and its driver are installed.
-
-AXE_CORE names the file `axe.min.js` of axe-core for the accessibility checks.
-"""
+"""The page, as text and in a real browser."""
 
 from __future__ import annotations
 
 import http.server
-import json
-import os
 import re
-import shutil
 import threading
 from contextlib import contextmanager
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
+from browsing import SCHEMES, Seen
 
 from scantling.judge.finding import Level, Place
 from scantling.report import page
 from scantling.report.model import Manner, Scene, Stroke
-
-FLAGS = (
-    "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-    "--disable-background-networking", "--disable-component-update", "--disable-sync",
-    "--force-prefers-reduced-motion", "--window-size=1280,800",
-)  # fmt: skip
 
 
 def written(report, samples, scenes=None) -> str:
@@ -76,38 +64,8 @@ def test_rule_texts_cannot_bring_markup(report, samples):
 # In Chromium
 
 
-@pytest.fixture(scope="module")
-def chromium(tmp_path_factory):
-    webdriver = pytest.importorskip("selenium.webdriver")
-    browser = shutil.which("chromium") or shutil.which("chromium-browser")
-    driver = shutil.which("chromedriver")
-    if not browser or not driver:
-        pytest.skip("Chromium and its driver are not installed")
-    options = webdriver.ChromeOptions()
-    options.binary_location = browser
-    for flag in (*FLAGS, f"--user-data-dir={tmp_path_factory.mktemp('profile')}"):
-        options.add_argument(flag)
-    options.set_capability("goog:loggingPrefs", {"browser": "ALL", "performance": "ALL"})
-    service = webdriver.ChromeService(executable_path=driver)
-    with webdriver.Chrome(options=options, service=service) as chrome:
-        chrome.set_script_timeout(60)
-        yield chrome
-
-
-class Seen:
-    """The page open in the browser."""
-
-    def __init__(self, chrome) -> None:
-        self.chrome = chrome
-
-    def js(self, code, *args):
-        return self.chrome.execute_script(code, *args)
-
-    def settle(self):
-        """Wait until the frames in flight are drawn."""
-        self.chrome.execute_async_script(
-            "const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(done))"
-        )
+class Opened(Seen):
+    """A report's page: what is looked for is in the view that is open."""
 
     def all(self, selector):
         return self.chrome.find_elements("css selector", f".view.open {selector}")
@@ -122,16 +80,6 @@ class Seen:
         self.settle()
         box = self.one("svg.sheet").get_dom_attribute("viewBox")
         return [float(number) for number in box.split()]
-
-    def keys(self, *keys):
-        from selenium.webdriver import ActionChains
-
-        ActionChains(self.chrome).send_keys(*keys).perform()
-        self.settle()
-
-    def clicked(self, element):
-        element.click()
-        self.settle()
 
     def pin(self, number):
         """Where the pin of a mark is: offset from the middle of the stage, px."""
@@ -155,17 +103,8 @@ class Seen:
         """Numbers of the marks that are shown."""
         return [mark.get_attribute("data-n") for mark in self.all(".mark:not(.gone)")]
 
-    def until(self, what, value):
-        """Wait until `what()` is `value`."""
-        from selenium.webdriver.support.ui import WebDriverWait
-
-        WebDriverWait(self.chrome, 30, 0.05).until(lambda _: what() == value, f"never {value}")
-
     def chosen(self):
         return [item.get_attribute("data-n") for item in self.all('li[aria-selected="true"]')]
-
-    def errors(self):
-        return [entry for entry in self.chrome.get_log("browser") if entry["level"] == "SEVERE"]
 
 
 @pytest.fixture
@@ -175,26 +114,10 @@ def show(chromium, tmp_path, samples):
     def open_(report, scenes=None, name="page.html", hash=""):
         path = tmp_path / name
         path.write_text(written(report, samples, scenes), "utf-8")
-        chromium.get_log("browser")
-        chromium.get_log("performance")
-        chromium.get(path.as_uri() + hash)
-        seen = Seen(chromium)
-        seen.settle()
-        return seen
+        return Opened.opened(chromium, path.as_uri() + hash)
 
     yield open_
-    assert Seen(chromium).errors() == []
-    asked = [json.loads(entry["message"])["message"] for entry in chromium.get_log("performance")]
-    # What the browser's own new-tab page asks for at its start is no doing of ours.
-    addresses = {
-        message["params"]["request"]["url"]
-        for message in asked
-        if message["method"] == "Network.requestWillBeSent"
-        and not message["params"]["documentURL"].startswith("chrome:")
-    }
-    assert {a for a in addresses if not a.startswith("file:")} == set()
-    assert len({a.partition("#")[0] for a in addresses}) <= 1
-    chromium.get("about:blank")
+    Opened(chromium).left()
 
 
 def test_choosing_in_the_list_shows_the_place(show, samples):
@@ -370,13 +293,13 @@ def test_an_index_of_many_drawings_sorts_finds_and_opens(show, report, samples):
     seen = show(replace(report, files=tuple(files)))
     names = lambda: [r.text for r in seen.all("tbody th a") if r.is_displayed()]  # noqa: E731
     assert names()[:3] == ["broken.svg", "clock.svg", "trail/4.svg"]
-    seen.clicked(seen.one('[data-column="1"]'))
+    seen.clicked(seen.one("thead th:nth-child(2) button"))
     assert names() == sorted(names())
-    seen.clicked(seen.one('[data-column="4"]'))
+    seen.clicked(seen.one("thead th:nth-child(5) button"))
     assert seen.one('th[aria-sort="descending"]').text.strip("↓ ") == "Width"
     assert names()[:2] == ["clock.svg", "trail/marker 1.svg"]
     assert names()[-1] == "broken.svg"  # what has no width comes last
-    seen.clicked(seen.one('[data-column="4"]'))
+    seen.clicked(seen.one("thead th:nth-child(5) button"))
     assert names()[0] == "trail/0.svg"
     seen.one("#find").send_keys("TRAIL/")
     assert len(names()) == 6
@@ -528,40 +451,134 @@ def test_the_policy_holds(chromium, samples, tmp_path):
     chromium.get_log("performance")
 
 
-SCHEMES = ("light", "dark")
-
-
 @pytest.mark.parametrize("scheme", SCHEMES)
 @pytest.mark.parametrize("width", [1280, 380])
 def test_axe_finds_no_serious_violation(show, report, samples, scheme, width):
-    axe = os.environ.get("AXE_CORE")
-    if not axe:
-        pytest.skip("AXE_CORE names no axe.min.js")
-    chrome = None
-    try:
-        for given, hash in ((report, ""), (report, "#d1.1"), (report, "#d3"), (one(samples), "")):
-            seen = show(given, hash=hash)
-            chrome = seen.chrome
-            chrome.execute_cdp_cmd(
-                "Emulation.setEmulatedMedia",
-                {"features": [{"name": "prefers-color-scheme", "value": scheme}]},
+    for given, hash in ((report, ""), (report, "#d1.1"), (report, "#d3"), (one(samples), "")):
+        seen = show(given, hash=hash)
+        with seen.screen(width, scheme):
+            assert seen.violations() == []
+
+
+class Fingers:
+    """Fingers on a touch screen."""
+
+    def __init__(self, chrome):
+        self.cdp = chrome.execute_cdp_cmd
+
+    def send(self, kind, *points):
+        touches = [{"x": x, "y": y, "id": k} for k, (x, y) in enumerate(points)]
+        self.cdp("Input.dispatchTouchEvent", {"type": kind, "touchPoints": touches})
+
+    def move(self, *paths, steps=8):
+        """Put a finger at the start of each path, draw it to the end, and lift all."""
+        self.send("touchStart", *(a for a, _ in paths))
+        for k in range(1, steps + 1):
+            t = k / steps
+            self.send(
+                "touchMove",
+                *((a[0] + (b[0] - a[0]) * t, a[1] + (b[1] - a[1]) * t) for a, b in paths),
             )
-            chrome.execute_cdp_cmd(
-                "Emulation.setDeviceMetricsOverride",
-                {"width": width, "height": 800, "deviceScaleFactor": 1, "mobile": False},
-            )
-            seen.settle()
-            seen.js(Path(axe).read_text("utf-8"))
-            found = chrome.execute_async_script(
-                "const done = arguments[0];"
-                "axe.run().then((r) => done(r.violations.map((v) => "
-                "[v.impact, v.id, v.nodes.map((n) => n.html.slice(0, 200) + n.failureSummary)])))"
-            )
-            assert [v for v in found if v[0] in ("serious", "critical")] == []
-    finally:
-        if chrome:
-            chrome.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
-            chrome.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+        self.send("touchEnd")
+
+
+@pytest.fixture
+def fingers(chromium):
+    chromium.execute_cdp_cmd(
+        "Emulation.setTouchEmulationEnabled", {"enabled": True, "maxTouchPoints": 2}
+    )
+    yield Fingers(chromium)
+    chromium.execute_cdp_cmd("Emulation.setTouchEmulationEnabled", {"enabled": False})
+
+
+def test_two_fingers_zoom_one_moves_and_a_tap_chooses(show, samples, fingers):
+    seen = show(one(samples))
+    left, top, width, height = seen.js(
+        "const b = arguments[0].getBoundingClientRect(); return [b.left, b.top, b.width, b.height]",
+        seen.one(".stage"),
+    )
+    x, y = left + width * 0.4, top + height * 0.45
+
+    def under(px, py):
+        """The place in mm at a place of the window."""
+        a, b, w, h = seen.view_box()
+        return a + (px - left) / width * w, b + (py - top) / height * h
+
+    start, held = seen.view_box(), under(x, y)
+    fingers.move(((x - 40, y - 30), (x - 120, y - 90)), ((x + 40, y + 30), (x + 120, y + 90)))
+    near = seen.view_box()
+    assert start[2] / near[2] == pytest.approx(3.0, rel=0.03)  # as far as the fingers went apart
+    assert under(x, y) == pytest.approx(held, abs=near[2] * 0.02)  # what was between them stays
+    assert seen.js("return visualViewport.scale") == 1  # the page itself is not zoomed
+    assert seen.chosen() == []
+    fingers.move(((x - 120, y), (x - 40, y)), ((x + 120, y), (x + 40, y)))
+    assert seen.view_box()[2] == pytest.approx(start[2], rel=0.03)
+
+    before = seen.view_box()
+    fingers.move(((x - 30, y), (x + 50, y + 30)), ((x + 30, y), (x + 110, y + 30)))
+    both = seen.view_box()
+    assert both[2] == pytest.approx(before[2], rel=0.02)
+    assert before[0] - both[0] == pytest.approx(80 / width * both[2], rel=0.1)
+
+    fingers.move(((x, y), (x - 80, y - 30)))
+    alone = seen.view_box()
+    assert alone[2] == pytest.approx(both[2])
+    assert alone[0] - both[0] == pytest.approx(80 / width * both[2], rel=0.1)
+
+    pin = seen.pin(1)
+    at = (left + width / 2 + pin[0], top + height / 2 + pin[1])
+    fingers.move((at, at), steps=1)
+    seen.settle()
+    assert seen.chosen() == ["1"]
+
+
+def test_a_screen_reader_is_told_what_an_eye_sees(show, samples):
+    seen = show(one(samples))
+    told = seen.spoken()
+    named = [(role, name) for role, name, _ in told]
+    assert ("heading", "clock.svg") in named
+    assert ("image", "clock.svg, 260.00 mm by 258.40 mm, 4 findings") in named
+    (stage,) = (name for role, name in named if role == "application")
+    assert "Arrow keys" in stage
+    assert ("listbox", "Findings") in named
+
+    def findings():
+        """Options of the list, not those to choose a rule from."""
+        return [(n, about) for r, n, about in seen.spoken() if r == "option" and n[0].isdigit()]
+
+    options = findings()
+    assert [name.split()[:2] for name, _ in options] == [
+        ["1", "error"], ["2", "warning"], ["4", "note"],
+    ]  # fmt: skip
+    assert "web 0.82 mm finished, walnut-3 needs 1.20 mm" in options[0][0]
+    for words in ("thin-web", "crescent", "walnut-3"):  # the rule, the part, the sheet
+        assert words in options[0][0]
+    assert not any(about.get("selected") for _, about in options)
+    pressed = {name: about["pressed"] for role, name, about in told if "pressed" in about}
+    assert pressed["1 error"] == "true"
+    assert pressed["1 accepted"] == "false"
+    boxes = [name for role, name, _ in told if role == "checkbox"]
+    assert [name.split()[0] for name in boxes] == ["walnut-3", "cork-2"]
+    unnamed = [role for role, name, _ in told if role in ("button", "combobox", "searchbox")
+               and not name]  # fmt: skip
+    assert unnamed == []
+
+    seen.clicked(seen.all("ol li")[0])
+    told = seen.spoken()
+    (chosen,) = (name for name, about in findings() if about.get("selected"))
+    assert chosen.startswith("1 error")
+    (region,) = (
+        about for role, name, about in told if (role, name) == ("region", "The chosen finding")
+    )
+    assert region["live"] == "polite"  # so that it is read out when it changes
+    from_here = told[[name for _, name, _ in told].index("The chosen finding") :]
+    words = " ".join(" ".join(n for role, n, _ in from_here if role == "StaticText").split())
+    for part in (
+        "measured 0.82 mm", "required 1.20 mm", "Passes when the artwork is 312.40 mm wide.",
+        "Passes at this size in card-1.5", "What to do", "Make it wider.",
+        "x 112.40, y 63.18 mm", "line 14, column 5",
+    ):  # fmt: skip
+        assert part in words
 
 
 def test_print_shows_all_of_it_at_true_scale(show, samples):

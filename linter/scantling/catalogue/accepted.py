@@ -40,7 +40,7 @@ class Accepted:
         listed = self.known is not None and bool(self.known.of(row.file))
         if listed or row.accepted:
             report = self.closing.see(self.whole(row, digest))
-            return row_of(report, row.trial) if listed else row
+            return row_of(report, row.trial, row.thumb) if listed else row
         failure = Failure(file=row.file, message=row.failure) if row.failure else None
         self.closing.see(FileReport(file=row.file, failure=failure, job=job))
         return row

@@ -3,14 +3,30 @@
 from __future__ import annotations
 
 from collections import Counter
+from typing import NamedTuple
 
 from scantling.judge.finding import Level
 from scantling.records import dataclass
-from scantling.report.model import FileReport, SheetSummary
+from scantling.report.model import FileReport
 
 PASSES, WARNS, FAILS, FAILED = "passes", "warnings", "fails", "not judged"
 VERDICTS = (FAILED, FAILS, WARNS, PASSES)
 """The worst first."""
+
+
+class Thumb(NamedTuple):
+    """A small picture: path data in whole units of a grid.
+
+    origin   mm on the page that the grid starts at
+    unit     mm that one of its units is
+    size     of the picture, units
+    layers   operation, colour ('#rrggbb' or '') and path data, in drawing order
+    """
+
+    origin: tuple[float, float]
+    unit: float
+    size: tuple[int, int]
+    layers: tuple[tuple[str, str, str], ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +44,7 @@ class Row:
     cut, score, engrave   length of line, mm
     parts, dropouts       pieces kept and not kept
     failure        why it was not judged, '' if it was
+    thumb          what it looks like
     """
 
     file: str
@@ -51,6 +68,7 @@ class Row:
     parts: int = 0
     dropouts: int = 0
     failure: str = ""
+    thumb: Thumb | None = None
 
     @property
     def stock(self) -> str:
@@ -74,15 +92,13 @@ class Row:
         return WARNS if self.errors + self.warnings else PASSES
 
 
-def row_of(report: FileReport, trial: str = "") -> Row:
+def row_of(report: FileReport, trial: str = "", thumb: Thumb | None = None) -> Row:
     """The figures of a report."""
     standing = list(report.standing())
     levels = Counter(finding.level for finding in standing)
-    least = min(
-        (sheet for sheet in report.sheets if sheet.least_web is not None),
-        key=_least,
-        default=None,
-    )
+    webs = [(web, k) for k, s in enumerate(report.sheets) if (web := s.finished_web) is not None]
+    web, k = min(webs, default=(None, 0))
+    least = report.sheets[k] if web is not None else None
     return Row(
         file=report.file,
         trial=trial,
@@ -94,7 +110,7 @@ def row_of(report: FileReport, trial: str = "") -> Row:
         rules=tuple(sorted(Counter(finding.rule for finding in standing).items())),
         width=report.size[0] if report.size else None,
         height=report.size[1] if report.size else None,
-        least_web=_least(least) if least else None,
+        least_web=web,
         least_web_at=least.least_web_at if least else None,
         least_web_sheet=least.label if least else "",
         safe_width=report.smallest_safe_width,
@@ -105,10 +121,5 @@ def row_of(report: FileReport, trial: str = "") -> Row:
         parts=sum(sheet.parts for sheet in report.sheets),
         dropouts=sum(sheet.dropouts for sheet in report.sheets),
         failure=report.failure.message if report.failure else "",
+        thumb=thumb,
     )
-
-
-def _least(sheet: SheetSummary) -> float:
-    """The least web of a sheet that has one, finished."""
-    assert sheet.least_web is not None
-    return max(sheet.least_web - sheet.slot, 0.0)

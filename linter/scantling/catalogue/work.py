@@ -6,13 +6,13 @@ now, found in the store or sent from elsewhere.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from typing import TYPE_CHECKING, NamedTuple
 
 from scantling.catalogue.codec import dump
-from scantling.catalogue.row import row_of
+from scantling.catalogue.row import Thumb, row_of
 from scantling.catalogue.task import Task
 from scantling.records import dataclass
 from scantling.report.model import Failure, FileReport
@@ -69,12 +69,15 @@ class Bench:
     trials: tuple[str, ...]
 
     def work(self, task: Task) -> Answer:
-        reports = list(self._reports(task))
+        plans = self._plans(task)
+        reports = self._reports(task, plans)
+        results = tuple(map(result_of, reports, self.trials, _thumbs(plans)))
         problems = tuple(self.linter.problems)
         self.linter.problems.clear()
-        return Answer(tuple(map(result_of, reports, self.trials)), problems)
+        return Answer(results, problems)
 
-    def _reports(self, task: Task) -> Iterator[FileReport]:
+    def _plans(self, task: Task) -> list[Plan | FileReport]:
+        """The plan of each trial, or why there is none."""
         from scantling.linter import TROUBLES
         from scantling.read import Source, read_drawing
 
@@ -87,14 +90,18 @@ class Bench:
             job = self.linter.setting_of(task.job, task.job_data).job
             drawing = read_drawing(source, limits)
         except TROUBLES as error:
-            yield from [self.linter.failed(task.path, error)] * len(self.trials)
-            return
+            return [self.linter.failed(task.path, error)] * len(self.trials)
         plans: list[Plan | FileReport] = []
         for trial in self.trials:
             try:
                 plans.append(self.linter.planned(drawing, task.path, job, trial or None))
             except TROUBLES as error:
                 plans.append(self.linter.failed(task.path, error))
+        return plans
+
+    def _reports(self, task: Task, plans: Sequence[Plan | FileReport]) -> Iterator[FileReport]:
+        from scantling.linter import TROUBLES
+
         measured = Measured.of(plan for plan in plans if not isinstance(plan, FileReport))
         for trial, plan in zip(self.trials, plans, strict=True):
             if isinstance(plan, FileReport):
@@ -183,6 +190,14 @@ def _same(a: Sheet, b: Sheet) -> bool:
     )
 
 
-def result_of(report: FileReport, trial: str) -> Result:
+def _thumbs(plans: Sequence[Plan | FileReport]) -> Iterator[Thumb | None]:
+    """A small picture of each plan."""
+    from scantling.catalogue.thumb import thumb_of
+
+    for plan in plans:
+        yield None if isinstance(plan, FileReport) else thumb_of(plan)
+
+
+def result_of(report: FileReport, trial: str, thumb: Thumb | None = None) -> Result:
     lasting = report.failure is None or not report.failure.passing
-    return Result(dump(row_of(report, trial)), dump(report), lasting)
+    return Result(dump(row_of(report, trial, thumb)), dump(report), lasting)

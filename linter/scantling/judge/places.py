@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import field
+
 from scantling.judge.finding import Fault, OnSheet, Place
 from scantling.measure.model import Spot
 from scantling.plan.model import Sheet
@@ -20,6 +22,8 @@ class Subjects:
 
     drawing: Drawing
     sheet: Sheet | None = None
+    _places: dict[tuple[int, int], Place] = field(default_factory=dict, compare=False)
+    """of segments by element and ordinal: many findings name the same ones"""
 
     def shape(self, subject: Subject) -> Shape | None:
         if isinstance(subject, Shape):
@@ -53,9 +57,11 @@ class Subjects:
         if isinstance(subject, Spot) and subject.segment >= 0:
             ordinal = int(self.drawing.curves.ordinal[subject.segment])
             if ordinal >= 0:
-                found = segment_range(source, node, ordinal)
-                if found is not None:
-                    return place_of(source, *found)
+                key = id(node), ordinal
+                if key not in self._places:
+                    found = segment_range(source, node, ordinal) or element_range(source, node)
+                    self._places[key] = place_of(source, *found)
+                return self._places[key]
         return place_of(source, *element_range(source, node))
 
     def uses(self, subject: Subject) -> tuple[int, ...]:

@@ -101,12 +101,12 @@ def segment_range(source: Source, node: Node, ordinal: int) -> Range | None:
     return None
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=256)
 def _segments(d: str) -> tuple[Range, ...]:
     return tuple((s.start, s.end) for s in scan(d) if not isinstance(s, PathError))
 
 
-@lru_cache(maxsize=16)
+@lru_cache(maxsize=256)
 def _pairs(points: str) -> tuple[Range, ...]:
     from scantling.read.shapes import point_places
 

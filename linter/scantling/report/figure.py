@@ -140,12 +140,11 @@ def _layers(
     for stroke in strokes:
         if not _PATH.fullmatch(stroke.path):
             continue  # nothing but path data is ever drawn
-        colour = stroke.colour if _COLOUR.fullmatch(stroke.colour) else own.get(stroke.sheet, "")
         yield Layer(
             d=stroke.path.strip(),
             sheet=number_of.get(stroke.sheet, -1),
             operation=stroke.operation,
-            colour=visible(colour or "#808080"),
+            colour=line_colour(stroke.colour, own.get(stroke.sheet, "#808080")),
             closed=stroke.path.count("M") == stroke.path.count("Z"),
         )
 
@@ -249,6 +248,11 @@ def num(value: float) -> str:
     """A number in as few characters as it needs, to a thousandth."""
     text = f"{value:.3f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
+
+
+def line_colour(colour: str, spare: str = SHEET_COLOURS[0]) -> str:
+    """What a line is drawn in: its own colour, if it has one, as far as that can be seen."""
+    return visible(colour if _COLOUR.fullmatch(colour) else spare)
 
 
 def visible(colour: str, paper: str = PAPER) -> str:

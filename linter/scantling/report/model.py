@@ -42,6 +42,11 @@ class SheetSummary:
     slot: float = 0.0
     """mm to take from a drawn web for its finished width"""
 
+    @property
+    def finished_web(self) -> float | None:
+        """The least web as it will be, mm; None where every web is wider than was measured for."""
+        return None if self.least_web is None else max(self.least_web - self.slot, 0.0)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FileReport:

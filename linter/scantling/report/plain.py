@@ -173,7 +173,7 @@ def sheet_numbers(sheet: SheetSummary) -> dict[str, Any]:
         "cut_mm": short(sheet.cut),
         "score_mm": short(sheet.score),
         "engrave_mm": short(sheet.engrave),
-        "least_web_mm": short(sheet.least_web),
+        "least_web_mm": short(sheet.finished_web),
         "least_web_at_mm": pair(sheet.least_web_at),
         "passing_stocks": list(sheet.passing_stocks) or None,
     }

@@ -171,10 +171,10 @@ def _sheet(sheet: SheetSummary) -> Iterator[str]:
     for name, length in (("cut", sheet.cut), ("score", sheet.score), ("engrave", sheet.engrave)):
         if length:
             yield f"{name} {length:.0f} mm"
-    if sheet.least_web is not None:
+    if sheet.finished_web is not None:
         at = sheet.least_web_at
         where = f" at x {at[0]:.2f} y {at[1]:.2f}" if at else ""
-        yield f"least web {sheet.least_web:.2f} mm{where}"
+        yield f"least web {sheet.finished_web:.2f} mm{where}"
 
 
 def _size(size: tuple[float, float]) -> str:

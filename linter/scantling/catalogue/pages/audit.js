@@ -27,26 +27,9 @@
   stock?.addEventListener("change", sift);
   for (const button of sieve.querySelectorAll("button")) {
     button.addEventListener("click", () => {
-      button.setAttribute("aria-pressed", button.getAttribute("aria-pressed") !== "true");
+      button.setAttribute("aria-pressed", String(button.getAttribute("aria-pressed") !== "true"));
       sift();
     });
   }
-
-  for (const button of audit.querySelectorAll("thead button")) {
-    button.addEventListener("click", () => {
-      const head = button.closest("th");
-      const { column } = button.dataset;
-      const number = "number" in button.dataset || column === "2";
-      const up = head.getAttribute("aria-sort") !== "ascending";
-      for (const other of audit.querySelectorAll("th[aria-sort]")) other.removeAttribute("aria-sort");
-      head.setAttribute("aria-sort", up ? "ascending" : "descending");
-      rows.sort((one, two) => {
-        const [a, b] = [one.cells[column].dataset.v, two.cells[column].dataset.v];
-        if (number && (a === "" || b === "")) return (a === "") - (b === "");
-        const order = number ? a - b : a.localeCompare(b, "en", { numeric: true });
-        return up ? order : -order;
-      });
-      body.append(...rows);
-    });
-  }
+  sortable(audit.querySelector("table"));
 })();

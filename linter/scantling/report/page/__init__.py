@@ -11,13 +11,17 @@ from __future__ import annotations
 from base64 import b64encode
 from hashlib import sha256
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scantling.judge.finding import Level
 from scantling.records import dataclass
 from scantling.report.figure import PAPER, Figure, figure_of, num
 from scantling.report.model import FileReport, Manner, Report
 from scantling.report.plain import LEVELS, Totals, clean, counted, file_level, totals
+
+if TYPE_CHECKING:
+    from jinja2 import Environment
+    from markupsafe import Markup
 
 HERE = Path(__file__).parent
 MOST_LABELS = 200
@@ -47,23 +51,13 @@ class Sheetful:
 
 def render(report: Report, manner: Manner) -> str:
     """The whole page. Raises nothing on odd names or numbers; they are shown as text."""
-    from jinja2 import Environment, FileSystemLoader, StrictUndefined
     from markupsafe import Markup
 
-    style = (HERE / "page.css").read_text("utf-8").replace("@paper", PAPER)
-    script = (HERE / "page.js").read_text("utf-8")
-    environment = Environment(
-        loader=FileSystemLoader(HERE),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
+    look = style()
+    script = code(HERE / "page.js")
+    environment = templates(HERE)
     environment.filters |= {
-        "clean": clean,
-        "num": num,
         "mm": _mm,
-        "counted": counted,
         "box": lambda box: " ".join(map(num, box)),
         "view": lambda b: " ".join(map(num, (b[0], b[1], b[2] - b[0], b[3] - b[1]))),
         "markdown": lambda text: Markup(_markdown(text)),
@@ -72,8 +66,8 @@ def render(report: Report, manner: Manner) -> str:
     spoken = {finding.rule for finding in report.findings}
     values: dict[str, Any] = {
         "report": report,
-        "policy": policy(style, script, manner),
-        "style": Markup(style),
+        "policy": policy(look, script),
+        "style": Markup(look),
         "first": Markup(FIRST),
         "script": Markup(script),
         "drawings": drawings,
@@ -90,7 +84,38 @@ def render(report: Report, manner: Manner) -> str:
     return environment.get_template("page.html").render(values)
 
 
-def policy(style: str, script: str, manner: Manner) -> str:
+def templates(*folders: Path) -> Environment:
+    """The templates of some folders, with what all pages ask for."""
+    from jinja2 import Environment, FileSystemLoader, StrictUndefined
+
+    environment = Environment(
+        loader=FileSystemLoader(folders),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters |= {
+        "clean": clean,
+        "num": num,
+        "counted": counted,
+        "breakable": _breakable,
+    }
+    return environment
+
+
+def style(*also: Path) -> str:
+    """The style sheet of all pages, and more."""
+    sheets = (HERE / "page.css", *also)
+    return "".join(sheet.read_text("utf-8") for sheet in sheets).replace("@paper", PAPER)
+
+
+def code(script: Path) -> str:
+    """A page's script, behind what tables need."""
+    return (HERE / "table.js").read_text("utf-8") + script.read_text("utf-8")
+
+
+def policy(style: str, script: str) -> str:
     """Nothing may be loaded, sent, framed or run but what is written here."""
     return "; ".join(
         (
@@ -113,7 +138,7 @@ def _sheetful(report: Report, file: FileReport, number: int, manner: Manner) -> 
     counts: dict[str, int] = {}
     for finding in file.findings:
         counts[finding.rule] = counts.get(finding.rule, 0) + 1
-    webs = [sheet.least_web for sheet in file.sheets if sheet.least_web is not None]
+    webs = [sheet.finished_web for sheet in file.sheets if sheet.finished_web is not None]
     level = file_level(report, file)
     return Sheetful(
         id=f"d{number}",
@@ -130,6 +155,13 @@ def _sheetful(report: Report, file: FileReport, number: int, manner: Manner) -> 
 def _badness(drawing: Sheetful) -> tuple[int, ...]:
     total = drawing.total
     return total.failures, total.errors, total.warnings, total.notes
+
+
+def _breakable(name: str) -> Markup:
+    """A file name that may go on in the next line after each folder."""
+    from markupsafe import Markup
+
+    return Markup("/<wbr>").join(name.split("/"))
 
 
 def _mm(value: float | None) -> str:

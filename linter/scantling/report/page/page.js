@@ -473,31 +473,13 @@
   const index = document.getElementById("index");
   if (index) {
     const rows = [...index.querySelectorAll("tbody tr")];
-    const valueOf = (row, column) => row.children[column].dataset.v;
-    for (const button of index.querySelectorAll("thead button")) {
-      button.addEventListener("click", () => {
-        const head = button.closest("th");
-        const number = button.dataset.kind === "number";
-        const was = head.getAttribute("aria-sort");
-        const up = was ? was === "descending" : !number;
-        for (const other of index.querySelectorAll("th[aria-sort]")) other.removeAttribute("aria-sort");
-        head.setAttribute("aria-sort", up ? "ascending" : "descending");
-        const { column } = button.dataset;
-        rows.sort((one, two) => {
-          const [a, b] = [valueOf(one, column), valueOf(two, column)];
-          if (number && (a === "" || b === "")) return (a === "") - (b === "");
-          const order = number ? a - b : a.localeCompare(b, "en", { numeric: true });
-          return up ? order : -order;
-        });
-        index.querySelector("tbody").append(...rows);
-      });
-    }
+    if (rows.length) sortable(index.querySelector("table"));
     const find = index.querySelector("#find");
     find?.addEventListener("input", () => {
       const words = find.value.trim().toLowerCase();
       let left = 0;
       for (const row of rows) {
-        row.hidden = !valueOf(row, 1).toLowerCase().includes(words);
+        row.hidden = !row.querySelector("th").dataset.v.toLowerCase().includes(words);
         left += !row.hidden;
       }
       index.querySelector("#found").textContent = words ? `${left} of ${rows.length}` : "";
