@@ -58,7 +58,7 @@ def check(
     ]
     gaps = [p for p in near if short(p.distance + stock.slot, minimum.gap, tolerances)]
     close = near[len(gaps) :]
-    for pair in near:
+    for k, pair in enumerate(near):
         shown = bool(close) and pair is close[0]
         more = close[1:] if shown else ()
         apart = pair.distance + stock.slot
@@ -73,7 +73,7 @@ def check(
             required=wanted,
             drawn=near[0].distance,
             needed=wanted - stock.slot,
-            told_by="" if shown else "narrow-gap" if pair in gaps else id,
+            told_by="" if shown else "narrow-gap" if k < len(gaps) else id,
             part=pair.first.name,
             others=(
                 ("the part beside it", pair.second.outer),
