@@ -408,3 +408,24 @@ def test_the_same_bytes_every_time() -> None:
     first, second = one.facts()["arrangement"], other.facts()["arrangement"]
     for name in ("xy", "first", "face", "outer", "contour", "segment", "edge"):
         assert getattr(first, name).tobytes() == getattr(second, name).tobytes()
+
+
+@pytest.mark.parametrize("turn", [0.0, 11.0, 47.3, 90.0, 133.0])
+@pytest.mark.parametrize(
+    ("corners", "sides"),
+    [
+        ([(0, 0), (3, 0), (0, 4)], (5.0, 2.4)),  # as large as 4 x 3
+        ([(0, 0), (15, 0), (7.5, 10)], (15.0, 10.0)),  # as large as 12.5 x 12
+        ([(0, 0), (10, 0), (16, 1)], (16.03, 0.62)),  # obtuse: only its longest side will do
+    ],
+)
+def test_of_equal_rectangles_around_a_triangle_the_longest_is_told(
+    corners: list[tuple[float, float]], sides: tuple[float, float], turn: float
+) -> None:
+    angle = np.radians(turn)
+    turned = np.array(corners) @ [
+        [np.cos(angle), np.sin(angle)],
+        [-np.sin(angle), np.cos(angle)],
+    ]
+    (piece,) = found(Sketch().ring(turned))
+    assert piece.sides == pytest.approx(sides, abs=0.01)

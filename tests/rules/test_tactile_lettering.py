@@ -157,7 +157,7 @@ def test_least_spacing(findings_of, gap, wanted):
 
 def test_kerf_widens_the_gap_and_thins_the_stroke(findings_of):
     tight = row(20, 3.05, 3.1)
-    assert clauses(findings_of(rule, tight, job())) == ["703.2.6", "703.2.7"]
+    assert sorted(clauses(findings_of(rule, tight, job()))) == ["703.2.6", "703.2.7"]
     assert findings_of(rule, tight, job(kerf="0.2 mm")) == ()
 
 

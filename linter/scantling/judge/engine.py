@@ -22,7 +22,8 @@ from scantling.judge.passing import (
 )
 from scantling.judge.places import Subjects, spot_at
 from scantling.judge.rule import Rule
-from scantling.measure.facts import DRAWING_FACTS, Facts, facts_of
+from scantling.measure.facts import DRAWING_FACTS, Facts
+from scantling.measure.together import facts_of_all
 from scantling.plan.model import Plan, Sheet, Stock
 from scantling.records import dataclass
 
@@ -59,7 +60,7 @@ def judge_plan(
     others   stocks to try for "what would pass" (those of the job sheet and the built-in table)
     facts    of the sheets, where they have been measured before
     """
-    measured = tuple(facts) if facts is not None else tuple(facts_of(s) for s in plan.sheets)
+    measured = tuple(facts) if facts is not None else facts_of_all(plan.sheets)
     given = {
         "plan": plan,
         "job": plan.job,

@@ -17,7 +17,8 @@ from scantling.judge.engine import settings
 from scantling.judge.finding import Level
 from scantling.judge.passing import faults_on
 from scantling.judge.rule import Rule
-from scantling.measure.facts import Facts, facts_of
+from scantling.measure.facts import Facts
+from scantling.measure.together import facts_of_all
 from scantling.plan.model import Plan, Stock
 from scantling.plan.planner import REACH
 
@@ -72,7 +73,7 @@ def least_scale_of_all(plan: Plan, rules: Sequence[Rule], facts: Sequence[Facts]
         times *= 2
         sheets = [replace(sheet, reach=sheet.reach * times / REACH) for sheet in plan.sheets]
         wide = replace(plan, sheets=tuple(sheets))
-        found = least_scale(wide, rules, [facts_of(sheet) for sheet in sheets], times)
+        found = least_scale(wide, rules, facts_of_all(sheets), times)
     return found
 
 

@@ -12,6 +12,7 @@ import inspect
 from collections.abc import Callable, Mapping
 from functools import cache
 from importlib import import_module
+from types import MappingProxyType
 from typing import Any
 
 SHEET_FACTS: Mapping[str, str] = {
@@ -61,10 +62,17 @@ def asked(function: Callable[..., Any]) -> tuple[str, ...]:
 class Facts:
     """Answers by name, from what is given and from a table of fact modules."""
 
-    def __init__(self, given: Mapping[str, Any], table: Mapping[str, str]) -> None:
+    def __init__(
+        self,
+        given: Mapping[str, Any],
+        table: Mapping[str, str],
+        elsewhere: Mapping[str, Callable[[], Any]] = MappingProxyType({}),
+    ) -> None:
+        """`elsewhere`: who else answers by some of the names (`together`)."""
         self._given = dict(given)
         self._answers: dict[str, Any] = {}
         self._table = table
+        self.elsewhere = elsewhere
 
     def __contains__(self, name: str) -> bool:
         return name in self._given or name in self._table
@@ -75,13 +83,16 @@ class Facts:
         if name not in self._answers:
             if name not in self._table:
                 raise KeyError(f"no fact is called {name!r}")
-            self._answers[name] = self.call(getattr(import_module(self._table[name]), name))
+            if name in self.elsewhere:
+                self._answers[name] = self.elsewhere[name]()
+            else:
+                self._answers[name] = self.call(getattr(import_module(self._table[name]), name))
         return self._answers[name]
 
     def on(self, sheet: Any) -> Facts:
         """The same facts for another sheet with the same lines, as cut from another stock: what
         either has measured the other knows. No fact may ask for `sheet` itself."""
-        other = Facts({**self._given, "sheet": sheet}, self._table)
+        other = Facts({**self._given, "sheet": sheet}, self._table, self.elsewhere)
         other._answers = self._answers
         return other
 
@@ -90,7 +101,9 @@ class Facts:
         return function(**{n: also[n] if n in also else self[n] for n in asked(function)})
 
 
-def facts_of(sheet: Any) -> Facts:
+def facts_of(
+    sheet: Any, elsewhere: Mapping[str, Callable[[], Any]] = MappingProxyType({})
+) -> Facts:
     """The facts of one sheet (`plan.model.Sheet`)."""
     given = {
         "sheet": sheet,
@@ -99,4 +112,4 @@ def facts_of(sheet: Any) -> Facts:
         "reach": sheet.reach,
         "drawing": sheet.drawing,
     }
-    return Facts(given, SHEET_FACTS)
+    return Facts(given, SHEET_FACTS, elsewhere)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from scantling.measure.faces import Faces
 from scantling.measure.groups import stretches
 from scantling.measure.model import Arrangement, Piece, Spot
-from scantling.measure.segments import length
+from scantling.measure.segments import cross, length
 from scantling.plan.model import Lines
 from scantling.read.drawing import Drawing
 
@@ -53,7 +54,7 @@ def pieces(lines: Lines, drawing: Drawing, faces: Faces) -> tuple[Piece, ...]:
         for main, a, b in zip(outer, bounds[:-1], bounds[1:], strict=True)
     ]
     kept = faces.solid.tolist()
-    names = _names([drawing.shapes[k].name for k in lines.shape[outer].tolist()], kept)
+    names = numbered(drawing, lines.shape[outer].tolist(), kept)
     return tuple(
         Piece(
             number=k + 1,
@@ -103,15 +104,40 @@ def _sides(faces: Faces) -> list[tuple[float, float]]:
     one = np.hypot(*(corners[:, 1] - corners[:, 0]).T)
     other = np.hypot(*(corners[:, 2] - corners[:, 1]).T)
     pairs = np.column_stack([np.maximum(one, other), np.minimum(one, other)])
+    hulls = shapely.convex_hull(faces.polygon)
+    three = np.flatnonzero(shapely.get_num_coordinates(hulls) == 4)
+    if len(three):
+        pairs[three] = _around_triangles(shapely.get_coordinates(hulls[three]).reshape(-1, 4, 2))
     return [(float(a), float(b)) for a, b in pairs]
 
 
-def _names(names: list[str], kept: list[bool]) -> list[str]:
-    """Each name, and a number where several parts or several drop-outs share it."""
+def _around_triangles(corners: Points) -> Points:
+    """(k, 2) longer and shorter side of the least rectangle around triangles (k, 4, 2), which
+    repeat their first corner. Rectangles on any two of a triangle's sides with acute angles are
+    equally large: the longest of them is told, so that it does not hang on the last digit."""
+    side = np.diff(corners, axis=1)
+    size = np.hypot(side[..., 0], side[..., 1])
+    height = np.abs(cross(side[:, 0], side[:, 1]))[:, None] / size
+    # along each side: the third corner may lie beyond either of its ends
+    third = corners[:, [2, 0, 1]] - corners[:, :3]
+    at = (third * side).sum(axis=2) / size
+    wide = np.maximum(at, size) - np.minimum(at, 0.0)
+    area = wide * height
+    least = area <= area.min(axis=1, keepdims=True) * (1.0 + 1e-9)
+    longer = np.where(least, np.maximum(wide, height), 0.0)
+    best = longer.argmax(axis=1)[:, None]
+    pairs = np.take_along_axis(np.stack([wide, height], axis=2), best[..., None], axis=1)[:, 0]
+    return np.asarray(np.sort(pairs, axis=1)[:, ::-1])
+
+
+def numbered(drawing: Drawing, shapes: Sequence[int], kept: Sequence[bool]) -> list[str]:
+    """The name of each piece, by the shape that it comes from, and a number where several parts
+    or several drop-outs share it."""
+    names = [drawing.shapes[k].name for k in shapes]
     shared = Counter(zip(names, kept, strict=True))
     seen: Counter[tuple[str, bool]] = Counter()
-    numbered = []
+    called = []
     for key in zip(names, kept, strict=True):
         seen[key] += 1
-        numbered.append(f"{key[0]} {seen[key]}" if shared[key] > 1 else key[0])
-    return numbered
+        called.append(f"{key[0]} {seen[key]}" if shared[key] > 1 else key[0])
+    return called

@@ -40,6 +40,9 @@ from scantling.read.drawing import MM_PER_PX, Colour, Drawing, Paint, Shape
 from scantling.read.flatten import bounds, flatten
 from scantling.records import dataclass
 
+GRAIN = 2.0**-34
+"""mm (60 picometres): what finished coordinates are rounded to, so that lines can be moved by
+whole millimetres without the loss of a digit."""
 REACH = 1.5
 """How far the measuring room looks, in multiples of the largest minimum plus kerf."""
 
@@ -452,7 +455,8 @@ def _lines(
     count = np.diff(flat.first)[run]
     point = runs(flat.first[run], count)
     first = np.concatenate(([0], np.cumsum(count)))
-    xy = flat.xy[point] * scale
+    xy = np.rint(flat.xy[point] * (scale / GRAIN))
+    xy *= GRAIN
     segment = flat.segment[point]
     closed = curves.closed[uses.contour]
     width = uses.width * scale

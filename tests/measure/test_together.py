@@ -1,0 +1,152 @@
+"""Sheets measured together against the same sheets measured one by one."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import fields, is_dataclass, replace
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from making import steady
+
+from scantling.linter import Linter
+from scantling.measure import together
+from scantling.measure.facts import SHEET_FACTS, facts_of
+from scantling.measure.model import Narrow
+from scantling.plan.model import Sheet
+from scantling.read import Source, read_drawing
+from scantling.wanted import Wanted
+
+PAGE = '<svg xmlns="http://www.w3.org/2000/svg" width="90mm" height="90mm" viewBox="0 0 90 90">'
+FAULTY = {
+    "a hole off centre, a small one, a slot and a thin tip": (
+        '<path d="M5 5H40V40H5ZM7 20A8 8 0 1 0 23 20A8 8 0 1 0 7 20'
+        'M30 32L31 33.1L32 31.3ZM10 30V37H11V30ZM60 10L61 60L62 10Z"/>'
+    ),
+    "crossing and doubled": '<path d="M10 10H50V50H10Z"/><path d="M30 30H70V70H30Z"/>'
+    '<path d="M10 10H50V50H10Z"/>',
+    "open, stray and crowded": '<path d="M3 3H30V30" fill="none" stroke="currentColor"/>'
+    '<path d="M80 80h0.1z"/><path d="M40 40'
+    + "".join(f"l{0.04 * math.cos(k / 9):.4f} {0.04 * math.sin(k / 9):.4f}" for k in range(60))
+    + '"/>',
+    "a limb, an eight and an inner cut too late": '<path d="M5 60H30V62H9V80H5Z"/>'
+    '<path d="M40 60L60 75V60L40 75Z"/><path d="M65 5H85V25H65Z"/>'
+    '<circle cx="75.25" cy="15" r="3" fill="none" stroke="currentColor"/>',
+}
+COLOURS = ("#123456", "#a04020", "#20a040", "#4020a0")
+
+
+def sheets(*groups: str) -> tuple[Sheet, ...]:
+    """A sheet for each group, in millimetres."""
+    body = "".join(
+        f'<g fill="{colour}" color="{colour}">{group}</g>'
+        for colour, group in zip(COLOURS, groups, strict=False)
+    )
+    linter = Linter(Wanted(stock="acrylic-3"))
+    drawing = read_drawing(Source.from_text(f"{PAGE}{body}</svg>", "drawing.svg"))
+    return linter.planned(drawing, "drawing.svg", linter.setting_of(None).job, "acrylic-3").sheets
+
+
+def same(one: Any, other: Any, where: str) -> None:
+    """Fail where two facts differ by more than rounding."""
+    assert type(one) is type(other), where
+    if is_dataclass(one):
+        for field in fields(one):
+            same(getattr(one, field.name), getattr(other, field.name), f"{where}.{field.name}")
+    elif isinstance(one, tuple | list):
+        assert len(one) == len(other), where
+        for k, (a, b) in enumerate(zip(one, other, strict=True)):
+            same(a, b, f"{where}[{k}]")
+    elif isinstance(one, np.ndarray):
+        assert one.shape == other.shape, where
+        assert np.allclose(one, other, rtol=0.0, atol=1e-9), where
+    elif isinstance(one, shapely.Geometry):
+        assert one.equals_exact(other, 1e-9), where
+    elif isinstance(one, float):
+        assert one == pytest.approx(other, abs=1e-9), where
+    else:
+        assert one == other, where
+
+
+@pytest.mark.parametrize("name", sorted(together.SHARED))
+def test_every_shared_fact_is_what_it_is_alone(name: str) -> None:
+    drawn = sheets(*FAULTY.values())
+    assert len(drawn) == len(FAULTY)
+    jointly = together.facts_of_all(drawn)
+    found = 0
+    for sheet, facts in zip(drawn, jointly, strict=True):
+        alone = facts_of(sheet)[name]
+        if name == "arrangement":  # it knows of all sheets together whether any was noded
+            assert facts[name].noded
+            alone = replace(alone, noded=True)
+        same(alone, facts[name], f"{sheet.label} {name}")
+        found += name in ("arrangement", "crowding") or len(alone) > 0
+    assert found or name in ("thin_strokes", "touches")
+
+
+def test_every_thing_that_is_moved_is_found_by_one_of_the_drawings() -> None:
+    kinds = {
+        type(thing)
+        for sheet in sheets(*FAULTY.values(), FAULTY["crossing and doubled"])
+        for name, how in together.SHARED.items()
+        if how is not together._narrows and name not in ("arrangement", "crowding")
+        for thing in facts_of(sheet)[name]
+    }
+    missing = {kind.__name__ for kind in set(together.MOVED) - kinds}
+    assert missing <= {"ThinStroke", "Touch"}
+
+
+def test_facts_that_are_not_shared_are_measured_from_those_that_are() -> None:
+    drawn = sheets(*FAULTY.values())
+    for sheet, facts in zip(drawn, together.facts_of_all(drawn), strict=True):
+        alone = facts_of(sheet)
+        same(alone["least_webs"], facts["least_webs"], "least_webs")
+        same(alone["spacing"].parts, facts["spacing"].parts, "spacing")
+        assert set(SHEET_FACTS) >= set(together.SHARED)
+
+
+def test_a_sheet_of_another_reach_or_too_many_points_is_measured_by_itself() -> None:
+    one, *others = sheets(*FAULTY.values())
+    assert all(facts.elsewhere for facts in together.facts_of_all([one, *others]))
+    alone, *joint = together.facts_of_all([replace(one, reach=2.0 * one.reach), *others])
+    assert not alone.elsewhere
+    assert all(facts.elsewhere for facts in joint)
+
+
+at = st.floats(8.0, 82.0)
+size = st.floats(0.3, 12.0)
+disc = st.builds("<circle cx='{:.3f}' cy='{:.3f}' r='{:.3f}'/>".format, at, at, size)
+BAR = (
+    "<rect x='{:.3f}' y='{:.3f}' width='{:.3f}' height='{:.3f}' transform='rotate({:.2f} 45 45)'/>"
+)
+bar = st.builds(BAR.format, at, at, size, size, st.floats(1.0, 89.0))
+line = st.builds(
+    "<path d='M{:.3f} {:.3f}L{:.3f} {:.3f}' fill='none' stroke='currentColor'/>".format,
+    at, at, at, at,
+)  # fmt: skip
+group = st.lists(st.one_of(disc, bar, line), min_size=1, max_size=5).map("".join)
+
+
+@given(st.lists(group, min_size=2, max_size=4))
+@steady
+def test_random_sheets_have_the_same_pieces_and_least_webs(groups: list[str]) -> None:
+    drawn = sheets(*groups)
+    for sheet, facts in zip(drawn, together.facts_of_all(drawn), strict=True):
+        alone = facts_of(sheet)
+        for one, other in zip(alone["pieces"], facts["pieces"], strict=True):
+            assert (one.number, one.kept, one.name) == (other.number, other.kept, other.name)
+            assert one.sides == pytest.approx(other.sides, abs=1e-5)
+            assert one.area == pytest.approx(other.area, abs=1e-5)
+        # what is one place and what two may hang on the last digit, where all is symmetrical
+        assert least(alone["webs"]) == pytest.approx(least(facts["webs"]), abs=1e-5)
+        for name in ("holes", "crossings", "open_ends", "overlaps"):
+            assert len(alone[name]) == len(facts[name]), f"{sheet.label} {name}"
+
+
+def least(webs: tuple[Narrow, ...]) -> dict[int, float]:
+    """The narrowest web of each piece."""
+    return {web.piece: web.width for web in reversed(webs)}
