@@ -9,7 +9,6 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Sequence
-from difflib import get_close_matches
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -17,6 +16,7 @@ import click
 from scantling import __version__
 from scantling.catalogue import command as catalogue
 from scantling.mend import command as mending
+from scantling.near import get_close_matches
 
 if TYPE_CHECKING:
     from scantling.judge.known import Known
@@ -152,11 +152,11 @@ def _report_options(command: Callable[..., Any]) -> Callable[..., Any]:
 def _list_of_known(ctx: click.Context, param: click.Parameter, value: str | None) -> Any:
     """The list of known findings in a file; for a list to be written, only its name, once an
     older one there has been read."""
-    from scantling.judge.known import BadKnown, Known
-
     writing = param.name == "write_known"
     if value is None or (writing and not os.path.exists(value)):
         return value
+    from scantling.judge.known import BadKnown, Known
+
     try:
         known = Known.read(value)
     except BadKnown as error:

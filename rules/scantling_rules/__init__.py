@@ -3,7 +3,7 @@
 One folder a family, one module a rule. The order here is the order of `scantling explain`.
 """
 
-from pathlib import Path
+import os
 
 RULES = tuple(
     f"{__name__}.{family}.{rule}"
@@ -52,4 +52,4 @@ RULES = tuple(
     }.items()
     for rule in rules
 )
-STOCKS = Path(__file__).with_name("stocks.toml")
+STOCKS = os.path.join(os.path.dirname(__file__), "stocks.toml")

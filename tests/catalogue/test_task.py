@@ -10,6 +10,7 @@ from shop import build
 from scantling.catalogue import stamp as stamps
 from scantling.catalogue import task as tasks
 from scantling.catalogue.task import Desk
+from scantling.installed import Entry
 from scantling.read.limits import Limits
 from scantling.wanted import Wanted
 
@@ -115,13 +116,8 @@ def test_the_stamp_follows_the_rules(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     (pack / "__init__.py").write_text("raise RuntimeError('imported')")
     monkeypatch.syspath_prepend(str(tmp_path))
 
-    class Dist:
-        version = "1"
-
-    class Entry:
-        name, value, dist = "ours", "our_pack", Dist
-
-    monkeypatch.setattr(stamps, "entry_points", lambda group: [Entry])
+    entry = Entry("ours", "our_pack", "1")
+    monkeypatch.setattr(stamps, "entry_points", lambda group: [entry])
 
     def fresh() -> str:
         stamps.stamp.cache_clear()
@@ -133,7 +129,7 @@ def test_the_stamp_follows_the_rules(monkeypatch: pytest.MonkeyPatch, tmp_path: 
         (pack / "rule.py").write_text("level = 'error'")
         second = fresh()
         assert second != first
-        Dist.version = "2"
+        entry = entry._replace(version="2")
         assert fresh() not in (first, second)
     finally:
         stamps.stamp.cache_clear()

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Callable
-from importlib.metadata import EntryPoint
 from pathlib import Path
 
 import pytest
 
+from scantling.installed import Entry
 from scantling.judge import rule as rules
 from scantling.judge.packs import Rulebook, installed
 
@@ -33,8 +33,8 @@ def install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Install:
             (tmp_path / f"{name}.py").write_text(text, encoding="utf-8")
             monkeypatch.delitem(sys.modules, name, raising=False)
         found = [
-            EntryPoint("builtin", "scantling_rules", rules.ENTRY_POINTS),
-            EntryPoint("kites", "kites", rules.ENTRY_POINTS),
+            Entry("builtin", "scantling_rules", "1"),
+            Entry("kites", "kites", "1"),
         ]
         monkeypatch.syspath_prepend(tmp_path)
         monkeypatch.setattr(rules, "entry_points", lambda group: found)

@@ -11,7 +11,6 @@ import os
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import field, replace
-from hashlib import blake2b
 from typing import NamedTuple, Protocol
 
 from scantling import __version__
@@ -26,6 +25,7 @@ from scantling.catalogue.stamp import stamp
 from scantling.catalogue.store import Kept, Store
 from scantling.catalogue.task import Desk, Task
 from scantling.catalogue.work import Answer, Given, prepare, result_of
+from scantling.digests import blake2b
 from scantling.judge.finding import Level
 from scantling.judge.known import Known as List
 from scantling.records import dataclass

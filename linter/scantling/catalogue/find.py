@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator
-from pathlib import Path
 
 ENDINGS = (".svg", ".svgz")
 
@@ -18,15 +17,15 @@ def drawings(paths: Iterable[str | os.PathLike[str]]) -> Iterator[tuple[str, str
     """
     seen: set[str] = set()
     for given in paths:
-        path = Path(given)
-        if path.is_dir():
+        path = _plain(os.fspath(given))
+        if os.path.isdir(path):
             found = list(_below(path))
             if not found:
-                yield os.fspath(path), "no SVG drawing in this folder"
-        elif path.exists():
-            found = [os.fspath(path)]
+                yield path, "no SVG drawing in this folder"
+        elif os.path.exists(path):
+            found = [path]
         else:
-            yield os.fspath(path), "no such file or folder"
+            yield path, "no such file or folder"
             continue
         for name in found:
             key = os.path.abspath(name)
@@ -35,7 +34,16 @@ def drawings(paths: Iterable[str | os.PathLike[str]]) -> Iterator[tuple[str, str
                 yield name, ""
 
 
-def _below(folder: Path) -> Iterator[str]:
+def _plain(path: str) -> str:
+    """A path without what says nothing: dots, doubled and trailing slashes."""
+    if os.pardir not in path:
+        return os.path.normpath(path)
+    from pathlib import Path  # keeps the folder before "..", which may be a link
+
+    return os.fspath(Path(path))
+
+
+def _below(folder: str) -> Iterator[str]:
     for base, folders, files in os.walk(folder):
         folders[:] = sorted(f for f in folders if not f.startswith("."))
         for name in sorted(files):

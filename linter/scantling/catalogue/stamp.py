@@ -10,12 +10,12 @@ import os
 import sys
 from collections.abc import Iterator
 from functools import cache
-from hashlib import blake2b
-from importlib.metadata import PackageNotFoundError, entry_points, version
 from importlib.util import find_spec
 from typing import Protocol
 
 from scantling import __version__
+from scantling.digests import blake2b
+from scantling.installed import entry_points, version
 from scantling.judge.rule import ENTRY_POINTS
 
 LIBRARIES = ("cssselect2", "numpy", "shapely", "tinycss2")
@@ -34,20 +34,12 @@ def stamp() -> str:
     mark = blake2b(digest_size=16)
     mark.update(f"{__version__}\0{sys.version_info[:2]}\0".encode())
     for name in LIBRARIES:
-        mark.update(f"{name} {_version(name)}\0".encode())
+        mark.update(f"{name} {version(name)}\0".encode())
     _add_package(mark, "scantling")
     for entry in sorted(entry_points(group=ENTRY_POINTS), key=lambda e: (e.name, e.value)):
-        dist = entry.dist
-        mark.update(f"{entry.name}={entry.value} {dist.version if dist else ''}\0".encode())
+        mark.update(f"{entry.name}={entry.value} {entry.version}\0".encode())
         _add_package(mark, entry.value.partition(":")[0].partition(".")[0])
     return mark.hexdigest()
-
-
-def _version(name: str) -> str:
-    try:
-        return version(name)
-    except PackageNotFoundError:
-        return ""
 
 
 def _add_package(mark: Hash, name: str) -> None:

@@ -15,10 +15,10 @@ import time
 import zlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import field
-from hashlib import blake2b
 from pathlib import Path
 from typing import Any, NamedTuple, ParamSpec, TypeVar
 
+from scantling.digests import blake2b
 from scantling.records import dataclass
 
 FILE_NAME = "scantling.sqlite3"

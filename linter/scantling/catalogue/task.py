@@ -9,10 +9,10 @@ import stat
 import tomllib
 from collections.abc import Iterator
 from dataclasses import field, fields
-from hashlib import blake2b
 from typing import Any, NamedTuple
 
 from scantling.catalogue.stamp import stamp
+from scantling.digests import blake2b
 from scantling.plan.find import find_job
 from scantling.plan.patterns import relative_to
 from scantling.records import dataclass

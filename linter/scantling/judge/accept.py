@@ -18,10 +18,10 @@ import re
 from bisect import bisect_right
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
-from difflib import get_close_matches
 from math import dist
 
 from scantling.judge.finding import Finding
+from scantling.near import get_close_matches
 from scantling.plan.model import Acceptance, Plan
 from scantling.plan.patterns import matches_file
 from scantling.read.locate import attribute_place

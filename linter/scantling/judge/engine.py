@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from hashlib import blake2b
 from typing import Any
 
+from scantling.digests import blake2b
 from scantling.judge.accept import Acceptances, Ran
 from scantling.judge.finding import Finding, Level, Related
 from scantling.judge.passing import (

@@ -11,14 +11,17 @@ from __future__ import annotations
 import json
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import field, replace
+from operator import attrgetter
 from typing import Any
 
 from scantling.judge.finding import Finding
 from scantling.plan.patterns import relative_to
+from scantling.records import dataclass
 
 FORM = 1
 """Counts up when the file's form changes."""
+_ORDER = attrgetter("file", "rule", "fingerprint")
 REASON = "known before, not yet mended"
 
 
@@ -26,7 +29,7 @@ class BadKnown(ValueError):
     """A file of known findings that cannot be used, in one clause with its name."""
 
 
-@dataclass(frozen=True, slots=True, order=True)
+@dataclass(frozen=True, slots=True)
 class Entry:
     """One known finding. `file` is relative to the folder of the list, with forward slashes."""
 
@@ -115,7 +118,7 @@ class Known:
                     reason = entry.reason if entry else ""
                     now.setdefault(Entry(key, f.rule, f.fingerprint, f.message, reason))
         kept = [e for e in self.entries if e.file not in keys and self.there(e.file)]
-        return Known(self.path, tuple(sorted([*now, *kept])), self.reason)
+        return Known(self.path, tuple(sorted([*now, *kept], key=_ORDER)), self.reason)
 
     def there(self, key: str) -> bool:
         """Whether a drawing of the list exists."""

@@ -9,10 +9,10 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterable
 from dataclasses import replace
-from hashlib import blake2b
 from pathlib import Path
 from types import ModuleType
 
+from scantling.digests import blake2b
 from scantling.judge.packs import Rulebook
 from scantling.judge.rule import Rule, rule_from
 

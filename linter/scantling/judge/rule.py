@@ -27,10 +27,10 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import field
 from importlib import import_module
-from importlib.metadata import entry_points
 from types import ModuleType
 from typing import Any
 
+from scantling.installed import entry_points
 from scantling.judge.finding import Fault, Level
 from scantling.measure.facts import SHEET_FACTS, asked
 from scantling.records import dataclass

@@ -20,6 +20,7 @@ from typing import Any
 
 import numpy as np
 
+from scantling.measure.distinct import distinct
 from scantling.measure.facing import (
     FACING,
     Stretches,
@@ -298,7 +299,7 @@ def _full(o: Outline, discs: Discs, chord: float) -> Flags:
     full = np.zeros(len(discs), bool)
     octave = np.floor(np.log2(np.maximum(discs.radius, 1e-3))).astype(np.int64)
     low = o.rows[:BX].min(axis=1)[:, None]
-    for power in np.unique(octave).tolist():
+    for power in distinct(octave).tolist():
         mine = (octave == power).nonzero()[0]
         size = 2.0 ** (power - 2)
         cell = ((o.rows[:BX] - low) / size).astype(np.int64) + 1

@@ -12,6 +12,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.distinct import distinct
 from scantling.measure.model import Array
 
 QUARTER, HALF = np.pi / 2, np.pi
@@ -31,7 +32,7 @@ def fits_into(points: Array, sides: tuple[float, float], slack: float = 1e-9) ->
     # Directions at which a normal crosses an edge of the hull, for the width and for the height.
     edge = np.diff(corners, axis=0, append=corners[:1])
     along = np.arctan2(edge[:, 1], edge[:, 0])
-    angle = np.unique(np.concatenate([along % HALF, (along + QUARTER) % HALF, [0.0, HALF]]))
+    angle = distinct(np.concatenate([along % HALF, (along + QUARTER) % HALF, [0.0, HALF]]))
     since, until = angle[:-1], angle[1:]
     middle = (since + until) / 2.0
     wide = _small_enough(corners, middle, since, until, long)

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from scantling.measure.close import Edges
 from scantling.measure.crossings import Meetings
+from scantling.measure.distinct import distinct
 from scantling.measure.groups import connected, stretches
 from scantling.measure.joins import Joined
 from scantling.measure.overlaps import Runs
@@ -211,7 +212,7 @@ def _outsides(shape: Shapes, parent: Index) -> tuple[Shapes, Index]:
     import shapely
 
     rings, of = [np.zeros(0, object)], [np.zeros(0, np.int64)]
-    for around in np.unique(parent):
+    for around in distinct(parent):
         together = shapely.coverage_union_all(shape[parent == around])
         outer = shapely.get_exterior_ring(shapely.get_parts(together))
         rings.append(outer)

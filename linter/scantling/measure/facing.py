@@ -13,6 +13,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
+from scantling.measure.distinct import distinct
 from scantling.measure.outline import BX, LENGTH, TX, TY, Array, Flags, Index, Outline
 from scantling.measure.pairs import boxes_that_meet, cut_up, in_blocks, joined
 
@@ -74,7 +75,7 @@ def facing_pairs(o: Outline, reach: float) -> tuple[Index, Index, Stretches]:
     count = s.edges[a] * s.edges[b]
     i, j = joined([_pairs(o, s, span, a[part], b[part], reach) for part in in_blocks(count)])
     if s.piece is not None:
-        key = np.unique(i * len(o) + j)
+        key = distinct(i * len(o) + j)
         i, j = key // len(o), key % len(o)
     return i, j, s
 

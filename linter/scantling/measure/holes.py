@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.distinct import distinct
 from scantling.measure.model import Arrangement, Hole, Spot
 from scantling.measure.pairs import boxes_that_meet
 from scantling.plan.model import Tolerances
@@ -108,7 +109,7 @@ def _without_islands(arrangement: Arrangement, inner: Index, area: Array) -> NDA
     hole, part = shapely.STRtree(shapely.point_on_surface(solid)).query(void, "contains")
     inside = area[outer[part]] <= area[inner[hole]] * (1.0 + 1e-9)
     hole, part = hole[inside], part[inside]
-    for k in np.unique(hole):
+    for k in distinct(hole):
         island = shapely.union_all(solid[part[hole == k]])
         void[k] = shapely.difference(void[k], island)
     return void

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.distinct import distinct
 from scantling.measure.groups import connected
 from scantling.records import dataclass
 
@@ -54,7 +55,7 @@ def text_lines(boxes: Array) -> list[tuple[Character, ...]]:
     if not len(boxes):
         return []
     row = _rows(boxes)
-    lines = [np.flatnonzero(row == k) for k in np.unique(row)]
+    lines = [np.flatnonzero(row == k) for k in distinct(row)]
     lines.sort(key=lambda parts: (boxes[parts, 1].min(), boxes[parts, 0].min()))
     return [_characters(boxes, parts) for parts in lines]
 
@@ -102,7 +103,7 @@ def _characters(boxes: Array, parts: NDArray[np.int64]) -> tuple[Character, ...]
     a, b = np.nonzero(np.triu((above & ((low <= LOWER * high) | both)) | twins, 1))
     group = connected(len(parts), a, b)
     found = []
-    for k in np.unique(group):
+    for k in distinct(group):
         own = np.flatnonzero(group == k)
         own = own[np.argsort(-height[own] * width[own], kind="stable")]
         start = float(x0[own].min())

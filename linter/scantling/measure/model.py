@@ -12,6 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.distinct import distinct
 from scantling.measure.groups import connected
 from scantling.records import dataclass
 
@@ -211,7 +212,7 @@ class Narrow:
         ends = number[self.links]
         ends = ends[(ends >= 0).all(axis=1)]
         label = connected(len(thin), ends[:, 0], ends[:, 1])
-        labels = np.unique(label)
+        labels = distinct(label)
         if len(labels) == 1 and len(thin) == len(self.widths):
             return (self,)
         parts = [self._part(thin[label == k]) for k in labels.tolist()]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.distinct import distinct_rows
 from scantling.measure.faces import Faces
 from scantling.measure.joins import Joined
 from scantling.measure.model import Late, Spot
@@ -33,9 +34,9 @@ def order(lines: Lines, joined: Joined, faces: Faces) -> tuple[Late, ...]:
     face = np.concatenate([faces.face[inner], within])
     when = np.concatenate([last[inner], line])
     late = when > loose[face]
-    pairs = np.unique(np.column_stack([loose[face], face, when])[late], axis=0)
+    pairs = distinct_rows(np.column_stack([loose[face], face, when])[late])
     found = []
-    for after, piece in np.unique(pairs[:, :2], axis=0).tolist():
+    for after, piece in distinct_rows(pairs[:, :2]).tolist():
         cuts = pairs[(pairs[:, 0] == after) & (pairs[:, 1] == piece), 2]
         spots = tuple(_begins(lines, joined, int(cut)) for cut in cuts)
         found.append(Late(_begins(lines, joined, after), spots, piece + 1))

@@ -10,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.distinct import distinct
 from scantling.plan.model import Lines
 
 Points = NDArray[np.float64]
@@ -89,8 +90,8 @@ def in_blocks(count: Index) -> list[slice]:
     if total[-1] <= BLOCK:
         return [slice(0, len(count))]
     stops = total.searchsorted(np.arange(BLOCK, total[-1] + BLOCK, BLOCK), side="right")
-    stops = np.unique(np.minimum(np.maximum(stops, 1), len(count)))
-    stops = np.unique(np.append(stops, len(count)))
+    stops = distinct(np.minimum(np.maximum(stops, 1), len(count)))
+    stops = distinct(np.append(stops, len(count)))
     return [slice(a, b) for a, b in zip([0, *stops[:-1].tolist()], stops.tolist(), strict=True)]
 
 
@@ -126,7 +127,7 @@ def near_pairs(start: Points, end: Points, reach: float) -> tuple[Index, Index]:
     if whole is not None:
         i, j = whole[i], whole[j]
         i, j = np.minimum(i, j)[i != j], np.maximum(i, j)[i != j]
-        key = np.unique(i * n + j)
+        key = distinct(i * n + j)
         return key // n, key % n
     order = np.argsort(i * n + j)
     return i[order], j[order]

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.crossings import following
+from scantling.measure.distinct import distinct, distinct_rows
 from scantling.measure.groups import stretches
 from scantling.measure.joins import Joined
 from scantling.measure.overlaps import Runs
@@ -66,7 +67,7 @@ class Material:
         around = stroke & odd
         turns = np.bincount(face[around], minlength=len(centre))
         level = self._level(face[covers], edge[some[covers]], face[around], group[around])
-        layers = np.unique(np.column_stack([face[covers], level]), axis=0)[:, 0]
+        layers = distinct_rows(np.column_stack([face[covers], level]))[:, 0]
         turns += np.bincount(layers, minlength=len(centre))
         if open_.any():
             chain = np.where(stroke, group - self.shapes, 0)
@@ -144,7 +145,7 @@ def _adds(lines: Lines, joined: Joined, runs: Runs) -> Flags:
     a, b = joined.chain[runs.later], joined.chain[runs.earlier]
     both = (a >= 0) & (b >= 0) & (a != b)
     both &= joined.ring[a] & joined.ring[b] & ~(joined.filled[a] & joined.filled[b])
-    adds[_inside(joined, np.unique(np.column_stack([a, b])[both], axis=0))] = False
+    adds[_inside(joined, distinct_rows(np.column_stack([a, b])[both]))] = False
     return adds
 
 
@@ -161,7 +162,7 @@ def _inside(joined: Joined, pairs: Index) -> list[int]:
 
     rings = {
         k: joined.xy[joined.point[joined.start[k] : joined.start[k + 1]]]
-        for k in np.unique(pairs).tolist()
+        for k in distinct(pairs).tolist()
     }
     box = {k: np.concatenate([ring.min(axis=0), -ring.max(axis=0)]) for k, ring in rings.items()}
     area = {k: _area(ring) for k, ring in rings.items()}

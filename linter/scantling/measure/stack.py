@@ -19,6 +19,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.distinct import distinct
 from scantling.measure.facts import Facts
 from scantling.measure.finish import finished
 from scantling.measure.groups import stretches
@@ -324,7 +325,7 @@ def _copies(
     import shapely
 
     copies = np.zeros(len(upper), bool)
-    for level in np.unique(layer[upper[loose]]).tolist():
+    for level in distinct(layer[upper[loose]]).tolist():
         mine = np.flatnonzero(layer[upper] == level)
         if loose[mine].all():
             continue

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from scantling.measure.close import Edges
 from scantling.measure.crossings import following
+from scantling.measure.distinct import distinct
 from scantling.measure.groups import connected
 from scantling.measure.joins import Joined
 from scantling.measure.overlaps import Ruler, Runs
@@ -193,7 +194,7 @@ def _bits(
     edge: Index,
 ) -> Threads:
     """What is left of edges between the runs, each given from `begin` to `finish`."""
-    marks = np.unique(np.concatenate([begin, finish, low, high]))
+    marks = distinct(np.concatenate([begin, finish, low, high]))
     a = np.searchsorted(marks, begin)
     b = np.searchsorted(marks, finish)
     of = np.repeat(np.arange(len(begin)), b - a)
@@ -295,7 +296,7 @@ def _without_slivers(shape: Shapes, thinnest: float) -> Shapes:
     real[group[many]] = False
     alone = np.bincount(group, minlength=many + 1)[group] == 1
     left = [shape[np.flatnonzero((~thin & alone)[:many])]]
-    for k in np.unique(group[:many][real[group[:many]] & ~alone[:many]]):
+    for k in distinct(group[:many][real[group[:many]] & ~alone[:many]]):
         left.append(_outer_ring(shape[group[:many] == k]))
     fallen = np.flatnonzero((group == group[many])[:many] & ~thin[:many])
     return np.concatenate([*left, shape[fallen]])

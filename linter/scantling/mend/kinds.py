@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from difflib import get_close_matches
 from importlib import import_module
 from typing import TYPE_CHECKING, NamedTuple
+
+from scantling.near import get_close_matches
 
 if TYPE_CHECKING:
     from scantling.mend.repair import Case, Found

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
+from scantling.near import get_close_matches
 from scantling.plan.lengths import parse_length
 from scantling.plan.toml_places import Lines, Path, places
 from scantling.records import dataclass
@@ -218,8 +219,6 @@ def shipped_schema(name: str) -> Mapping[str, Any]:
 
 def choices(word: str, allowed: Sequence[str]) -> str:
     """'allowed: a, b; nearest: "a"'."""
-    from difflib import get_close_matches
-
     said = f"allowed: {', '.join(allowed)}" if allowed else "none is defined"
     folded = {name.casefold(): name for name in reversed(allowed)}
     near = get_close_matches(word.casefold(), folded, 1, 0.5)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from scantling.near import get_close_matches
 from scantling.read.drawing import Colour
 
 _HEX = re.compile(r"#(?:[0-9a-fA-F]{3}|[0-9a-fA-F]{6})")
@@ -61,8 +62,6 @@ NAMES = _WORDS.split()
 
 
 def _nearest_name(text: str) -> str:
-    from difflib import get_close_matches
-
     near = get_close_matches(text.lower(), NAMES, 1, 0.75)
     return f'; nearest: "{near[0]}"' if near else ""
 

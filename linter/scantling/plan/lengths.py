@@ -8,6 +8,8 @@ from __future__ import annotations
 import math
 import re
 
+from scantling.near import get_close_matches
+
 UNITS = {
     "mm": (1, 1),
     "cm": (10, 1),
@@ -102,8 +104,6 @@ def _number(written: str, text: str) -> tuple[int, int]:
 def _allowed_units(unit: str) -> str:
     if unit.lower() == "px":
         return "a pixel is no length on material; allowed: " + ", ".join(UNITS)
-    from difflib import get_close_matches
-
     said = f"allowed: {', '.join(UNITS)}"
     near = get_close_matches(unit.lower(), [u.lower() for u in UNITS], 3, 0.5)
     near.sort(key=lambda word: abs(len(word) - len(unit)))

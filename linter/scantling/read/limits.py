@@ -11,8 +11,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import fields, replace
-from difflib import get_close_matches
 
+from scantling.near import get_close_matches
 from scantling.records import dataclass
 
 

@@ -10,16 +10,14 @@ import contextlib
 import os
 import stat
 import sys
-import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from difflib import get_close_matches
 from importlib import import_module
-from pathlib import Path
 from typing import IO, Any
 
 import click
 
+from scantling.near import get_close_matches
 from scantling.records import dataclass
 from scantling.report.model import Manner, Report
 
@@ -135,23 +133,22 @@ def write(file: str, content: bytes | Iterable[bytes]) -> None:
     """Write a file, given as one piece or many, whole or not at all: beside its place first,
     then moved there. What is not a regular file (a pipe, a device) is written to directly.
     Raises FormError."""
-    target = Path(file)
     pieces = [content] if isinstance(content, bytes) else content
     try:
-        mode = _mode(target)
+        mode = _mode(file)
         if mode is None:
-            with target.open("wb") as stream:
+            with open(file, "wb") as stream:
                 stream.writelines(pieces)
         else:
-            _replace(Path(os.path.realpath(target)), pieces, mode)
+            _replace(os.path.realpath(file), pieces, mode)
     except OSError as error:
         raise FormError(f"cannot write {file}: {error.strerror or error}") from None
 
 
-def _mode(target: Path) -> int | None:
+def _mode(target: str) -> int | None:
     """The permissions a written file must have; None where it is no regular file."""
     try:
-        found = target.stat()
+        found = os.stat(target)
     except FileNotFoundError:
         mask = os.umask(0)
         os.umask(mask)
@@ -159,8 +156,11 @@ def _mode(target: Path) -> int | None:
     return stat.S_IMODE(found.st_mode) if stat.S_ISREG(found.st_mode) else None
 
 
-def _replace(target: Path, pieces: Iterable[bytes], mode: int) -> None:
-    handle, beside = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.")
+def _replace(target: str, pieces: Iterable[bytes], mode: int) -> None:
+    from tempfile import mkstemp
+
+    folder, name = os.path.split(target)
+    handle, beside = mkstemp(dir=folder, prefix=f".{name[:40]}.")
     try:
         with os.fdopen(handle, "wb") as stream:
             stream.writelines(pieces)

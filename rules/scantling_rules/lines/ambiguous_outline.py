@@ -2,9 +2,8 @@
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from scantling.judge import Example, Fault, page
+from scantling.measure.distinct import distinct
 from scantling.plan.model import CUT, OPERATIONS, Plan, Sheet
 
 id = "ambiguous-outline"
@@ -43,7 +42,7 @@ fails = (
 def check(plan: Plan, sheet: Sheet, options: dict[str, float]) -> Iterator[Fault]:
     lines = sheet.lines
     cut = lines.operation == OPERATIONS.index(CUT)
-    for index in np.unique(lines.shape[cut]):
+    for index in distinct(lines.shape[cut]):
         shape = plan.drawing.shapes[int(index)]
         if shape.stroke is None:
             continue
