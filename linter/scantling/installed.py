@@ -10,13 +10,10 @@ library.
 from __future__ import annotations
 
 import os
-import re
 import sys
 from collections.abc import Iterator
 from importlib import import_module
 from typing import Any, NamedTuple
-
-_FOLDER = r"([^-]+)(?:-([^-]+))?.*\.(?:dist|egg)-info"
 
 
 class Entry(NamedTuple):
@@ -84,17 +81,18 @@ def _distributions() -> dict[str, tuple[str, str]]:
         except OSError:
             continue
         for name in names:
-            if name.endswith(("-info", "-INFO")) and (
-                parts := re.fullmatch(_FOLDER, name, re.IGNORECASE)
-            ):
+            stem, ending = os.path.splitext(name)
+            if ending in (".dist-info", ".egg-info"):
+                called, _, rest = stem.partition("-")
                 folder = os.path.join(path, name)
-                found.setdefault(_folded(parts[1]), (folder, parts[2] or ""))
+                found.setdefault(_folded(called), (folder, rest.partition("-")[0]))
     return found
 
 
 def _folded(name: str) -> str:
     """A distribution's name for comparing: any case; hyphens, dots and underscores alike."""
-    return re.sub(r"[-_.]+", "_", name).lower()
+    words = name.lower().replace("-", "_").replace(".", "_").split("_")
+    return "_".join(filter(None, words))
 
 
 def _of_group(folder: str, group: str) -> Iterator[tuple[str, str]]:

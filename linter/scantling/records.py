@@ -1,10 +1,11 @@
 """`dataclass` for modules that are imported at every start: the standard one, made quickly.
 
 The standard decorator compiles up to six methods for every class, which for the classes of one run
-takes as long as importing numpy. Here only `__init__` is compiled; the methods that are the same
-for all classes but for the names of the fields share their code. Fields are found, and slots are
-made, by the standard decorator, so `fields`, `replace`, `is_dataclass` and pattern matching work
-as ever, and so do copies and pickles. To type checkers it is the standard decorator.
+takes as long as importing numpy. Here only `__init__` is compiled, when a class is first called;
+the methods that are the same for all classes but for the names of the fields share their code.
+Fields are found, and slots are made, by the standard decorator, so `fields`, `replace`,
+`is_dataclass` and pattern matching work as ever, and so do copies and pickles. To type checkers it
+is the standard decorator.
 """
 
 from __future__ import annotations
@@ -27,7 +28,7 @@ else:
             members = dataclasses.fields(plain)
             key = _values([f.name for f in members if f.compare])
             shown = [f.name for f in members if f.repr]
-            own = {"__repr__": _repr(shown), "__init__": _init(plain, frozen)}
+            own = {"__repr__": _repr(shown), "__init__": _first(plain, frozen)}
             if eq:
                 own |= {"__eq__": _eq(key), "__hash__": _hash(key) if frozen else None}
             if frozen:
@@ -45,6 +46,15 @@ else:
 
     _BUILT = object()
     """Stands for the value of a default factory until it is asked."""
+
+    def _first(cls, frozen):
+        """`__init__` until the first instance is made: many classes of a run never are."""
+
+        def __init__(self, *args, **words):
+            cls.__init__ = _init(cls, frozen)
+            cls.__init__(self, *args, **words)
+
+        return __init__
 
     def _init(cls, frozen):
         """`__init__`. It sets the slots of a frozen class past its `__setattr__`."""

@@ -80,6 +80,9 @@ def judge_plan(
             if level is Level.OFF:
                 continue
             try:
+                if rule.applies is not None and not rule.applies(plan):
+                    done.add(rule.id)
+                    continue
                 for sheet, known in _scopes(rule, plan, whole, measured):
                     findings += _of_rule(rule, level, options, sheet, known, plan, file, others)
                 done.add(rule.id)

@@ -13,6 +13,8 @@ A rule is a module with these names:
                 'x-unit': 'mm' and may be written in a job sheet as '3 mm' or as a number
     passes      Examples that raise nothing under this rule
     fails       Examples that raise at least one finding of this rule
+    applies     optional: a function of the plan. Where it is False nothing of this rule can be
+                found, and what `check` asks for is not measured for it
     check       a function whose parameters name the facts it asks for; yields Faults
 
 A check that asks for a fact of a sheet, or for `stock` or `minimum`, is called once for each
@@ -28,12 +30,15 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import field
 from importlib import import_module
 from types import ModuleType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scantling.installed import entry_points
 from scantling.judge.finding import Fault, Level
 from scantling.measure.facts import SHEET_FACTS, asked
 from scantling.records import dataclass
+
+if TYPE_CHECKING:
+    from scantling.plan.model import Plan
 
 ENTRY_POINTS = "scantling.rules"
 BUILTIN = "builtin"
@@ -75,6 +80,7 @@ class Rule:
     fails: tuple[Example, ...]
     check: Callable[..., Iterable[Fault]]
     module: str
+    applies: Callable[[Plan], bool] | None = None
     pack: str = ""
     asks: tuple[str, ...] = field(default=())
 
@@ -128,6 +134,7 @@ def rule_from(module: ModuleType, pack: str = "") -> Rule:
             fails=tuple(module.fails),
             check=check,
             module=module.__name__,
+            applies=getattr(module, "applies", None),
             pack=pack,
             asks=asked(check),
         )

@@ -70,6 +70,11 @@ class Fit:
     kinds: tuple[int, int]
 
     @property
+    def in_place(self) -> bool:
+        """Whether the nearest two are drawn in each other."""
+        return self.apart <= LOOSE
+
+    @property
     def clearance(self) -> float:
         """Mean clearance per side, finished."""
         return self.drawn + self.kerf

@@ -1,14 +1,18 @@
 """small-bond: too little contact for the adhesive that holds a part on what is below it."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Mapping
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from scantling.judge import Example, Fault, Level, OnSheet, page
 from scantling.judge.limits import least_factor, mm
 from scantling.measure.model import Piece
-from scantling.measure.stack import Rest, Stacked
 from scantling.plan.model import Plan, Stock
+
+if TYPE_CHECKING:
+    from scantling.measure.stack import Rest, Stacked
 
 id = "small-bond"
 level = "warning"
@@ -132,6 +136,10 @@ NEEDS = {
     "sheet": "use liquid adhesive: sheet adhesive needs",
     "liquid": "too little even for liquid adhesive, which needs",
 }
+
+
+def applies(plan: Plan) -> bool:
+    return plan.design is not None and len(plan.design.stack) > 1
 
 
 def check(stacked: Stacked, plan: Plan, options: Mapping[str, Any]) -> Iterator[Fault]:

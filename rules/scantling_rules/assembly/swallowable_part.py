@@ -1,14 +1,19 @@
 """swallowable-part: a part that a small child could choke on, by the small-parts cylinder."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
+from typing import TYPE_CHECKING
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import least_factor
-from scantling.measure.cylinder import Cylinder, Fit, fit
 from scantling.measure.finish import finished
 from scantling.measure.model import Piece
 from scantling.plan.model import Stock
+
+if TYPE_CHECKING:
+    from scantling.measure.cylinder import Cylinder, Fit
 
 id = "swallowable-part"
 level = "off"
@@ -96,6 +101,8 @@ def check(pieces: Sequence[Piece], stock: Stock, options: Mapping[str, float]) -
     sought to a thousandth."""
     import shapely
 
+    from scantling.measure.cylinder import Cylinder, fit
+
     cylinder = Cylinder(options["diameter"], options["least-depth"], options["greatest-depth"])
     kept = [piece for piece in pieces if piece.kept]
     left = finished([piece.polygon for piece in kept], stock.slot)
@@ -126,6 +133,8 @@ def check(pieces: Sequence[Piece], stock: Stock, options: Mapping[str, float]) -
 def _drawn_side(piece: Piece, stock: Stock, cylinder: Cylinder, tolerance: float) -> float | None:
     """The longer side, as drawn, of the same part so large that nothing of it fits."""
     import shapely
+
+    from scantling.measure.cylinder import fit
 
     def passes(scale: float) -> bool:
         [left] = finished([piece.polygon], stock.slot / scale)

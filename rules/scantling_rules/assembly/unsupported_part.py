@@ -1,16 +1,21 @@
 """unsupported-part: an upper part that does not rest on the layers below."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scantling.judge import Example, Fault, Level, OnSheet, page
 from scantling.judge.limits import mm
-from scantling.measure.stack import Rest, Stacked
 from scantling.plan.model import Plan
+
+if TYPE_CHECKING:
+    from scantling.measure.stack import Rest, Stacked
 
 id = "unsupported-part"
 level = "error"
@@ -93,6 +98,10 @@ fails = (
     Example(page(_BODY.format(_PLATE, "M30 10H55V20H30Z"), 60), _JOB, "it tips over"),
     Example(page(_BODY.format(_PLATE, "M7 10H55V20H7Z"), 60), _JOB, "a long overhang: a warning"),
 )
+
+
+def applies(plan: Plan) -> bool:
+    return plan.design is not None and len(plan.design.stack) > 1
 
 
 def check(stacked: Stacked, plan: Plan, options: Mapping[str, float]) -> Iterator[Fault]:

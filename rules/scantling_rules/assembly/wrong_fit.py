@@ -1,13 +1,17 @@
 """wrong-fit: a part and the opening that it goes into, with too much or too little room."""
 
+from __future__ import annotations
+
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from scantling.judge import Example, Fault, Level, OnSheet, page
 from scantling.judge.limits import mm
-from scantling.measure.fits import LOOSE, Fit
-from scantling.measure.slots import Slot
 from scantling.plan.model import Design, Plan, Stock
+
+if TYPE_CHECKING:
+    from scantling.measure.fits import Fit
+    from scantling.measure.slots import Slot
 
 id = "wrong-fit"
 level = "error"
@@ -152,6 +156,10 @@ class Wanted(NamedTuple):
         return f"a {self.fit} fit needs {self.least:.2f} to {self.most:.2f} mm"
 
 
+def applies(plan: Plan) -> bool:
+    return plan.design is not None and plan.design.fit is not None
+
+
 def check(
     fits: Sequence[Fit],
     slots: Sequence[Slot],
@@ -188,9 +196,9 @@ def _of_outlines(fits: Sequence[Fit], wanted: Wanted, slack: float) -> Iterator[
 def _meant(fits: Sequence[Fit], wanted: Wanted) -> list[Fit]:
     """The fits that are meant: parts drawn in their openings; and what is left of both in pairs, as
     they go together best. A disc is not held against every hole that is not much larger."""
-    placed = [fit for fit in fits if fit.apart <= LOOSE]
+    placed = [fit for fit in fits if fit.in_place]
     paired = {kind for fit in placed for kind in fit.kinds}
-    left = [fit for fit in fits if fit.apart > LOOSE and not paired & set(fit.kinds)]
+    left = [fit for fit in fits if not fit.in_place and not paired & set(fit.kinds)]
     taken: set[tuple[int, str]] = set()
     chosen = []
     for fit in sorted(left, key=wanted.order):
@@ -240,6 +248,8 @@ def _of_slots(
 ) -> Iterator[Fault]:
     """Slots by the nominal thickness of the sheets that may go in, and where that is right, by
     what the thickness may be: the latter once a stock."""
+    from scantling.measure.fits import LOOSE
+
     told = set(measured)
     for group in _alike(slots):
         for thickness in dict.fromkeys(stock.thickness for stock in stocks):

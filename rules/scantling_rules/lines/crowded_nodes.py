@@ -1,13 +1,18 @@
 """crowded-nodes: nodes so close together that the motion stutters."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Mapping
 from itertools import groupby
+from typing import TYPE_CHECKING
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
-from scantling.measure.crowding import Crowding
 from scantling.measure.model import Crowd
 from scantling.plan.model import Lines
+
+if TYPE_CHECKING:
+    from scantling.measure.crowding import Crowding
 
 id = "crowded-nodes"
 level = "note"

@@ -1,11 +1,16 @@
 """close-parts: parts of one sheet with little room between them."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm, short
-from scantling.measure.spacing import Spacing
 from scantling.plan.model import Minimums, Stock, Tolerances
+
+if TYPE_CHECKING:
+    from scantling.measure.spacing import Spacing
 
 id = "close-parts"
 level = "note"
