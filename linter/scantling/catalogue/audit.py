@@ -16,12 +16,12 @@ from typing import NamedTuple, Protocol
 from scantling import __version__
 from scantling.catalogue.accepted import Accepted
 from scantling.catalogue.against import Baseline, Change, baseline, compared
-from scantling.catalogue.codec import Malformed, dump, load_as, load_file
+from scantling.catalogue.codec import Malformed, load_as, load_file
 from scantling.catalogue.find import drawings
 from scantling.catalogue.folder import cache_folder
 from scantling.catalogue.pool import Done, Lost, Pool, cores
 from scantling.catalogue.row import FAILED, FAILS, Row, row_of
-from scantling.catalogue.stamp import stamp
+from scantling.catalogue.rulebook import rulebook
 from scantling.catalogue.store import Kept, Store
 from scantling.catalogue.task import Desk, Task
 from scantling.catalogue.work import Answer, Given, prepare, result_of
@@ -420,37 +420,3 @@ def in_part(path: str, part: tuple[int, int] | None) -> bool:
         return True
     mark = blake2b(os.fsencode(shown(path)), digest_size=8).digest()
     return int.from_bytes(mark, "big") % part[1] == part[0] - 1
-
-
-class Rules(NamedTuple):
-    """The installed rules' texts, and what of the packs did not load."""
-
-    rules: tuple[RuleText, ...]
-    troubles: tuple[str, ...]
-
-
-def rulebook(store: Store, wanted: Wanted, sheets: Sequence[str]) -> Rules:
-    """The rules' texts, from the store if it has those of the installed packs. With rules of the
-    shop's own, those that the job sheets bring along are read as well."""
-    key = blake2b(f"rules {stamp()}".encode(), digest_size=20).digest()
-    if not wanted.own_rules:
-        known = store.find([key])
-        body = store.body(known[0].digest) if known else None
-        if body is not None:
-            try:
-                rules: Rules = load_as(Rules, body)
-                return rules
-            except Malformed:
-                pass
-    from scantling.linter import TROUBLES, Linter
-
-    linter = Linter(wanted)
-    for sheet in sheets if wanted.own_rules else ():
-        try:
-            linter.setting_of(sheet)
-        except TROUBLES:
-            continue
-    found = Rules(linter.rule_texts(), linter.book.troubles)
-    if not wanted.own_rules:
-        store.keep(key, b"", dump(found))
-    return found

@@ -7,10 +7,10 @@ from collections.abc import Callable, Iterable
 from dataclasses import field
 
 from scantling import __version__
-from scantling.catalogue.audit import rulebook
 from scantling.catalogue.codec import Malformed, load_file
 from scantling.catalogue.find import drawings
 from scantling.catalogue.folder import cache_folder
+from scantling.catalogue.rulebook import rulebook
 from scantling.catalogue.store import Store
 from scantling.catalogue.task import Desk, Task
 from scantling.catalogue.work import Bench
@@ -79,7 +79,8 @@ class Keeper:
                 files.append(FileReport(file=failure.file, failure=failure))
             else:
                 files.append(self.file(path))
-        rules, troubles = rulebook(self.store, self.wanted, self.desk.sheets)
+        linter = self._bench.linter if self._bench else None
+        rules, troubles = rulebook(self.store, self.wanted, self.desk.sheets, linter)
         return Report(
             files=self._closed(files, known),
             rules=rules,

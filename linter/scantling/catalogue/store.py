@@ -15,7 +15,6 @@ import time
 import zlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import field
-from pathlib import Path
 from typing import Any, NamedTuple, ParamSpec, TypeVar
 
 from scantling.digests import blake2b
@@ -82,7 +81,7 @@ def digest_of(row: bytes, body: bytes) -> bytes:
 class Store:
     """An open store. Use `Store.open`, and close it (or use it in a `with`)."""
 
-    path: Path | None
+    path: str | None
     """None: private and temporary"""
     most: int = MOST
     notes: list[str] = field(default_factory=list)
@@ -94,10 +93,10 @@ class Store:
     _since: float = 0.0
 
     @classmethod
-    def open(cls, folder: Path | None, most: int = MOST) -> Store:
+    def open(cls, folder: str | os.PathLike[str] | None, most: int = MOST) -> Store:
         """The store in a folder, which is made if need be; None: a temporary one. Never fails
         for want of a place: `notes` says what was wrong, and the store is a temporary one."""
-        store = cls(folder / FILE_NAME if folder else None, most)
+        store = cls(os.path.join(folder, FILE_NAME) if folder else None, most)
         store._open()
         return store
 
@@ -327,7 +326,7 @@ class Store:
             self._base.executescript(_TABLES)
             return
         try:
-            self.path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            os.makedirs(os.path.dirname(self.path), mode=0o700, exist_ok=True)
             self._base = self._prepared(self.path)
         except sqlite3.OperationalError as error:
             self._without(str(error))
@@ -336,7 +335,7 @@ class Store:
         except OSError as error:
             self._without(error.strerror or str(error))
 
-    def _prepared(self, path: Path) -> sqlite3.Connection:
+    def _prepared(self, path: str) -> sqlite3.Connection:
         base = _connect(path)
         try:
             form = base.execute("PRAGMA user_version").fetchone()[0]
@@ -380,7 +379,7 @@ class Store:
                 base.close()
 
 
-def _connect(path: Path | str) -> sqlite3.Connection:
+def _connect(path: str) -> sqlite3.Connection:
     return sqlite3.connect(
         path, timeout=PATIENCE, isolation_level=None, check_same_thread=False, cached_statements=64
     )
