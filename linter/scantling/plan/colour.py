@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
+from scantling.late import pattern
 from scantling.near import get_close_matches
 from scantling.read.drawing import Colour
 
-_HEX = re.compile(r"#(?:[0-9a-fA-F]{3}|[0-9a-fA-F]{6})")
+_HEX = pattern(r"#(?:[0-9a-fA-F]{3}|[0-9a-fA-F]{6})")
 ALLOWED = '"#rrggbb", "#rgb", a CSS colour name, rgb(), hsl() or hwb()'
 
 

@@ -9,12 +9,14 @@ import re
 import tomllib
 from bisect import bisect_right
 
+from scantling.late import pattern
+
 Path = tuple[str | int, ...]
 
-_SKIP = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
-_BLANK = re.compile(r"[ \t]*")
-_KEY = re.compile(r"""[A-Za-z0-9_-]+|"(?:\\.|[^"\\])*"|'[^']*'""")
-_VALUE = re.compile(
+_SKIP = pattern(r"(?:[ \t\r\n]|#[^\n]*)*")
+_BLANK = pattern(r"[ \t]*")
+_KEY = pattern(r"""[A-Za-z0-9_-]+|"(?:\\.|[^"\\])*"|'[^']*'""")
+_VALUE = pattern(
     r'''"""(?:\\.|[^\\])*?"""(?:"{0,2})|\'\'\'.*?\'\'\'(?:'{0,2})|"(?:\\.|[^"\\])*"|'[^']*'|'''
     r"[^,\]}#\n]+",
     re.DOTALL,

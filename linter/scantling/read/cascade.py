@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 from typing import Any
 
+from scantling.late import pattern
 from scantling.read.lengths import Length, Sizes, pixels
 from scantling.read.paints import PaintWord
 from scantling.read.properties import (
@@ -266,9 +267,7 @@ def declarations_of(parsed: Any) -> tuple[Declaration, ...]:
     )
 
 
-_VAR = re.compile(
-    r"var\([ \t\n\r\f]*(--[^\s,()]+)[ \t\n\r\f]*(?:,([^()]*(?:\([^()]*\)[^()]*)*))?\)"
-)
+_VAR = pattern(r"var\([ \t\n\r\f]*(--[^\s,()]+)[ \t\n\r\f]*(?:,([^()]*(?:\([^()]*\)[^()]*)*))?\)")
 _LONGEST = 10_000
 
 

@@ -9,20 +9,21 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from scantling.late import pattern
 from scantling.read.pathdata import PathError, scan
 from scantling.read.source import Source
 from scantling.read.tree import Node
 
 Range = tuple[int, int]
 
-_TAG = re.compile(r"""<[^\s/>]+(?:[^>"']|"[^"]*"|'[^']*')*>?""")
-_ATTRIBUTE = re.compile(r"""([^\s=/>"']+)\s*=\s*("[^"]*"|'[^']*')""")
-_SPELLED = re.compile(r"&(?:#[xX]?[0-9a-fA-F]+|[A-Za-z]+);|\r\n")
-_MARKUP = re.compile(
+_TAG = pattern(r"""<[^\s/>]+(?:[^>"']|"[^"]*"|'[^']*')*>?""")
+_ATTRIBUTE = pattern(r"""([^\s=/>"']+)\s*=\s*("[^"]*"|'[^']*')""")
+_SPELLED = pattern(r"&(?:#[xX]?[0-9a-fA-F]+|[A-Za-z]+);|\r\n")
+_MARKUP = pattern(
     r"<!--.*?-->|<!\[CDATA\[.*?\]\]>|<\?.*?\?>|<(/?)[^\s/>!?]+(?:[^>\"']|\"[^\"]*\"|'[^']*')*?(/?)>",
     re.S,
 )
-_NUMBERS = re.compile(r"[^\s,]+")
+_NUMBERS = pattern(r"[^\s,]+")
 
 
 def element_range(source: Source, node: Node) -> Range:

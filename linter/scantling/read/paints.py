@@ -11,13 +11,14 @@ from functools import lru_cache
 from math import isfinite
 from typing import NamedTuple
 
+from scantling.late import pattern
 from scantling.read.drawing import Colour
 
 _BLACK = Colour(0, 0, 0)
 _HEX = re.compile("#(?:[0-9a-fA-F]{3,4}|[0-9a-fA-F]{6}|[0-9a-fA-F]{8})").fullmatch
-_URL = re.compile(
+_URL = pattern(
     r"""url\([ \t\n\r\f]*(?:"([^"\\]*)"|'([^'\\]*)'|([^"'()\\ \t\n\r\f]*))[ \t\n\r\f]*\)""", re.I
-).match
+)
 _COMMON = {  # read without the CSS library, which takes longer to load than an icon to read
     "black": _BLACK,
     "white": Colour(255, 255, 255),
@@ -111,7 +112,7 @@ def parse_paint(text: str) -> PaintWord | None:
     lower = word.lower()
     if lower in ("none", "context-fill", "context-stroke"):
         return PaintWord(lower)
-    target = _URL(word)
+    target = _URL.match(word)
     if not target:
         return None
     server = target[1] or target[2] or target[3] or ""
@@ -130,7 +131,7 @@ def parse_url(text: str) -> str | None:
     word = text.strip(" \t\n\r\f")
     if word.lower() == "none":
         return ""
-    target = _URL(word)
+    target = _URL.match(word)
     if not target or target.end() != len(word):
         return None
     return target[1] or target[2] or target[3] or None

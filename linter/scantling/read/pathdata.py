@@ -14,6 +14,7 @@ from collections.abc import Iterator
 from math import atan2, cos, fmod, inf, isfinite, nan, radians, sin, sqrt, tau
 from typing import NamedTuple
 
+from scantling.late import pattern
 from scantling.read.drawing import ARC, CUBIC, LINE
 
 _SPACE = r"[ \t\n\r\f]*"
@@ -23,12 +24,12 @@ _BREAK = rf"{_SPACE},?{_SPACE}"
 # A number, an arc with all its arguments (its flags need no space between them), a letter, or
 # one character of rubbish, on which float() will fail.
 _tokens = re.compile(rf"{_NUMBER}|[Aa][^A-DF-Za-df-z]*|[^ \t\n\r\f,]").findall
-_bad_comma = re.compile(rf"(?:^|[,A-Za-z]){_SPACE},").search
+_bad_comma = pattern(rf"(?:^|[,A-Za-z]){_SPACE},")
 _WHOLE = rf"((?>{_NUMBER}))"  # never gives back a digit for the sake of a flag
-_arc = re.compile(
+_arc = pattern(
     rf"{_SPACE}{_WHOLE}{_BREAK}{_WHOLE}{_BREAK}{_WHOLE}{_BREAK}"
     rf"([01]){_BREAK}([01]){_BREAK}{_WHOLE}{_BREAK}{_WHOLE}{_BREAK}"
-).match
+)
 
 _COUNTS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
 
@@ -116,11 +117,11 @@ def scan(d: str) -> Iterator[Scanned | PathError]:
             at = _skip(d, end)
             if index and at < len(d) and d[at] == ",":
                 at = _skip(d, at + 1)
-            found = (_flag if letter in "Aa" and index in (3, 4) else _number)(d, at)
+            found = (_flag if letter in "Aa" and index in (3, 4) else _number).match(d, at)
             if not found:
                 if at >= len(d):
                     wrong = f"{letter} lacks arguments: the path data ends"
-                elif letter in "Aa" and index in (3, 4) and _number(d, at):
+                elif letter in "Aa" and index in (3, 4) and _number.match(d, at):
                     wrong = "an arc's flag must be 0 or 1"
                 else:
                     wrong = f"{d[at]!r} is not an argument of {letter}"
@@ -138,13 +139,13 @@ def scan(d: str) -> Iterator[Scanned | PathError]:
             letter = "l"
 
 
-_skip_match = re.compile(_SPACE).match
-_number = re.compile(_NUMBER).match
-_flag = re.compile("[01]").match
+_skip_match = pattern(_SPACE)
+_number = pattern(_NUMBER)
+_flag = pattern("[01]")
 
 
 def _skip(d: str, at: int) -> int:
-    found = _skip_match(d, at)
+    found = _skip_match.match(d, at)
     return found.end() if found else at
 
 
@@ -154,7 +155,7 @@ _M, _m, _L, _l, _H, _h, _V, _v, _C, _c, _S, _s, _Q, _q, _T, _t, _Z, _z = range(1
 _QUADRATIC = -1  # kind of a segment that only T looks back at
 
 
-_letter = re.compile("[MmLlHhVvCcSsQqTtAaZz]").search
+_letter = pattern("[MmLlHhVvCcSsQqTtAaZz]")
 _PIECE = 50_000
 
 
@@ -163,7 +164,7 @@ def _pieces(d: str) -> Iterator[str]:
     millions of tokens at once."""
     at = 0
     while at < len(d):
-        found = _letter(d, at + _PIECE)
+        found = _letter.search(d, at + _PIECE)
         end = found.start() if found else len(d)
         yield d[at:end]
         at = end
@@ -171,7 +172,7 @@ def _pieces(d: str) -> Iterator[str]:
 
 def _read(d: str) -> Outline:  # one loop: this is where reading spends its time
     outline = Outline()
-    if "," in d and _bad_comma(d):
+    if "," in d and _bad_comma.search(d):
         raise ValueError
     if not d.isascii():
         raise ValueError
@@ -235,7 +236,7 @@ def _read(d: str) -> Outline:  # one loop: this is where reading spends its time
                     begun = True
                 place, end = 1, len(token)
                 while place < end:
-                    found = _arc(token, place)
+                    found = _arc.match(token, place)
                     if not found:
                         if place > 1 and not token[place:].strip(" \t\n\r\f"):
                             break

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from functools import lru_cache
 from typing import Any, NamedTuple
 
+from scantling.late import pattern
 from scantling.read.lengths import Length, parse_length, parse_number, parse_share
 from scantling.read.paints import BLACK, NO_PAINT, parse_colour, parse_paint, parse_url
 from scantling.read.transforms import parse_transform
@@ -85,15 +86,15 @@ def _colour(text: str, css: bool) -> Any:
     return INHERIT if value == "current" else value
 
 
-_PARTS = re.compile(r"[ \t\n\r\f]*,[ \t\n\r\f]*|[ \t\n\r\f]+")
-_dashed = re.compile(r"[^,]+(?:,[^,]+)*").fullmatch
+_PARTS = pattern(r"[ \t\n\r\f]*,[ \t\n\r\f]*|[ \t\n\r\f]+")
+_dashed = pattern(r"[^,]+(?:,[^,]+)*")
 
 
 def _dashes(text: str, css: bool) -> Any:
     words = text.strip(" \t\n\r\f")
     if words.lower() == "none":
         return ()
-    if not _dashed(words):
+    if not _dashed.fullmatch(words):
         return INVALID
     lengths = [parse_length(part) for part in _PARTS.split(words)]
     if any(length is None or length.value < 0.0 for length in lengths):
@@ -290,7 +291,7 @@ def parse_property(name: str, text: str, css: bool) -> Any:
     return known.parse(text, css)
 
 
-_FONT = re.compile(r"^(?:.*?\s)?((?:[0-9.]+[a-z%]+|(?:xx?-)?(?:small|large)|medium|smaller|larger))"
+_FONT = pattern(r"^(?:.*?\s)?((?:[0-9.]+[a-z%]+|(?:xx?-)?(?:small|large)|medium|smaller|larger))"
                    r"(?:\s*/\s*\S+)?\s+(.+)$", re.I | re.S)  # fmt: skip
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from scantling.late import pattern
 from scantling.read.drawing import Remark
 from scantling.read.locate import attribute_place, whole_range
 from scantling.read.source import Source
@@ -73,10 +74,10 @@ class Remarks:
         return " ".join(_REFERENCE.sub(_character, _TAG.sub("", text)).split())
 
 
-_LEFT_OUT = re.compile(r"<!--.*?-->|<(title|desc)\b[^>]*?(?:/>|>.*?</\1\s*>)", re.S)
-_CDATA = re.compile(r"<!\[CDATA\[(.*?)\]\]>", re.S)
-_TAG = re.compile(r"""<(?:[^>"']|"[^"]*"|'[^']*')*>""")
-_REFERENCE = re.compile(r"&(?:#x([0-9a-fA-F]{1,6})|#([0-9]{1,7})|(lt|gt|amp|quot|apos));")
+_LEFT_OUT = pattern(r"<!--.*?-->|<(title|desc)\b[^>]*?(?:/>|>.*?</\1\s*>)", re.S)
+_CDATA = pattern(r"<!\[CDATA\[(.*?)\]\]>", re.S)
+_TAG = pattern(r"""<(?:[^>"']|"[^"]*"|'[^']*')*>""")
+_REFERENCE = pattern(r"&(?:#x([0-9a-fA-F]{1,6})|#([0-9]{1,7})|(lt|gt|amp|quot|apos));")
 _NAMED = {"lt": "<", "gt": ">", "amp": "&", "quot": '"', "apos": "'"}
 
 

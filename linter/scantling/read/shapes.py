@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-import re
 from array import array
 from math import pi, tau
 
+from scantling.late import pattern
 from scantling.read.drawing import ARC, LINE
 from scantling.read.pathdata import Outline, PathError
 
 _SPACE = r"[ \t\n\r\f]*"
 _NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
-_tokens = re.compile(rf"{_NUMBER}|[^ \t\n\r\f,]").findall
-_bad_comma = re.compile(rf"(?:^|,){_SPACE},").search
-_number = re.compile(_NUMBER).match
-_skip = re.compile(_SPACE).match
+_tokens = pattern(rf"{_NUMBER}|[^ \t\n\r\f,]")
+_bad_comma = pattern(rf"(?:^|,){_SPACE},")
+_number = pattern(_NUMBER)
+_skip = pattern(_SPACE)
 
 
 def rectangle(x: float, y: float, w: float, h: float, rx: float, ry: float) -> Outline:
@@ -71,9 +71,9 @@ def read_points(points: str, closed: bool) -> tuple[Outline, PathError | None]:
     outline = Outline()
     error: PathError | None = None
     try:
-        if not points.isascii() or ("," in points and _bad_comma(points)):
+        if not points.isascii() or ("," in points and _bad_comma.search(points)):
             raise ValueError
-        values = list(map(float, _tokens(points)))
+        values = list(map(float, _tokens.findall(points)))
         if len(values) % 2:
             raise ValueError
     except ValueError:
@@ -96,7 +96,7 @@ def _scan(points: str) -> tuple[list[tuple[int, int]], int]:
     """The places of the numbers up to the first error, and where that is."""
     places: list[tuple[int, int]] = []
     at = _after(points, 0)
-    while found := _number(points, at):
+    while found := _number.match(points, at):
         places.append(found.span())
         at = _after(points, found.end())
         if at < len(points) and points[at] == ",":
@@ -105,7 +105,7 @@ def _scan(points: str) -> tuple[list[tuple[int, int]], int]:
 
 
 def _after(points: str, at: int) -> int:
-    found = _skip(points, at)
+    found = _skip.match(points, at)
     return found.end() if found else at
 
 

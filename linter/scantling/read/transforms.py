@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from functools import lru_cache
 from math import cos, isfinite, pi, radians, sin, tan
 from typing import NamedTuple
 
+from scantling.late import pattern
 from scantling.read.lengths import ABSOLUTE, RELATIVE, Length, Sizes, pixels
 
 Matrix = tuple[float, float, float, float, float, float]
@@ -16,8 +16,8 @@ IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
 _SPACE = r"[ \t\n\r\f]"
 _NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
-_function = re.compile(rf"{_SPACE}*,?{_SPACE}*([A-Za-z]+){_SPACE}*\(([^()]*)\){_SPACE}*").match
-_argument = re.compile(rf"({_NUMBER})([A-Za-z]+|%|){_SPACE}*,?{_SPACE}*").match
+_function = pattern(rf"{_SPACE}*,?{_SPACE}*([A-Za-z]+){_SPACE}*\(([^()]*)\){_SPACE}*")
+_argument = pattern(rf"({_NUMBER})([A-Za-z]+|%|){_SPACE}*,?{_SPACE}*")
 _COUNTS = {
     "matrix": (6,),
     "translate": (1, 2),
@@ -84,7 +84,7 @@ def parse_transform(text: str, css: bool = False) -> tuple[Step, ...] | None:
     steps: list[Step] = []
     at = 0
     while at < len(words):
-        found = _function(words, at)
+        found = _function.match(words, at)
         if not found or (words[at] == "," and (css or not steps)):
             return None
         at = found.end()
@@ -103,7 +103,7 @@ def _step(name: str, arguments: str, css: bool) -> Step | None:
     units: list[str] = []
     at = 0
     while at < len(arguments):
-        found = _argument(arguments, at)
+        found = _argument.match(arguments, at)
         if not found:
             return None
         values.append(float(found[1]))

@@ -6,6 +6,7 @@ import re
 from functools import lru_cache
 from typing import NamedTuple
 
+from scantling.late import pattern
 from scantling.read.transforms import Matrix
 
 _NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
@@ -13,9 +14,9 @@ _GAP = r"(?:[ \t\n\r\f]+,?[ \t\n\r\f]*|,[ \t\n\r\f]*)"
 _box = re.compile(
     rf"[ \t\n\r\f]*({_NUMBER}){_GAP}({_NUMBER}){_GAP}({_NUMBER}){_GAP}({_NUMBER})[ \t\n\r\f]*"
 ).fullmatch
-_ratio = re.compile(
+_ratio = pattern(
     r"[ \t\n\r\f]*(none|x(Min|Mid|Max)Y(Min|Mid|Max))(?:[ \t\n\r\f]+(meet|slice))?[ \t\n\r\f]*"
-).fullmatch
+)
 _SHARES = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
 
 
@@ -51,7 +52,7 @@ def parse_viewbox(text: str) -> ViewBox | None:
 @lru_cache(maxsize=256)
 def parse_ratio(text: str) -> Ratio | None:
     """None where it cannot be read."""
-    found = _ratio(text)
+    found = _ratio.fullmatch(text)
     if not found:
         return None
     if found[1] == "none":
