@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import importlib.metadata as standard
 import os
+import sys
 import zipfile
+from importlib.machinery import PathFinder
 from pathlib import Path
 
 import pytest
@@ -90,6 +92,9 @@ def test_a_folder_that_cannot_be_used_is_passed_over(
     (tmp_path / "bells-1.2.dist-info" / "entry_points.txt").write_bytes(b"[tower.bells]\n\xff = 1")
     monkeypatch.syspath_prepend(tmp_path)
     monkeypatch.syspath_prepend(os.path.join(tmp_path, "nowhere"))
+    # some libraries of these tests bring a finder of distributions along
+    usual = [f for f in sys.meta_path if f is PathFinder or not hasattr(f, "find_distributions")]
+    monkeypatch.setattr(sys, "meta_path", usual)
     assert entry_points("tower.bells") == ()
 
 
