@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -42,6 +42,7 @@ from scantling.measure.model import (
 )
 from scantling.measure.pieces import numbered
 from scantling.plan.model import Lines, Sheet
+from scantling.records import dataclass
 
 Array = NDArray[np.float64]
 Index = NDArray[np.int64]
