@@ -13,13 +13,16 @@ from hypothesis import strategies as st
 from scantling.measure.corners import inside_corners, touches
 from scantling.measure.limbs import limbs
 from scantling.measure.model import InsideCorner, Limb
+from scantling.measure.widths import thin
 from scantling.plan.model import Tolerances
 
 BODY = box(-40, -40, 0, 40)
 
 
 def limbs_of(*figures: shapely.Geometry, reach: float = 2.0) -> tuple[Limb, ...]:
-    return limbs(arranged(*figures), reach, Tolerances(chord=CHORD))
+    tolerances = Tolerances(chord=CHORD)
+    arrangement = arranged(*figures)
+    return limbs(arrangement, thin(arrangement, reach, tolerances), reach, tolerances)
 
 
 def corners_of(figure: shapely.Geometry, start: int = 0) -> tuple[InsideCorner, ...]:

@@ -13,7 +13,7 @@ import numpy as np
 
 from scantling.measure.coarse import coarser
 from scantling.measure.model import Arrangement, Narrow
-from scantling.measure.outline import Flags
+from scantling.measure.outline import of_faces
 from scantling.measure.widths import narrows, thin
 from scantling.plan.model import Tolerances
 
@@ -36,7 +36,7 @@ def least_webs(
         missing &= reach < 4.0 * size
         if not missing.any():
             return tuple(least[number] for number in sorted(least))
-        found = _sought(_only(arrangement, missing), reach, tolerances)[0]
+        found = _sought(of_faces(arrangement, missing), reach, tolerances)[0]
         least = _first_of_each(found) | least
 
 
@@ -71,20 +71,3 @@ def _sizes(arrangement: Arrangement) -> np.ndarray:
         high = np.maximum.reduceat(arrangement.xy, arrangement.first[:-1])
         np.maximum.at(size, arrangement.face, (high - low).max(axis=1))
     return size
-
-
-def _only(arrangement: Arrangement, faces: Flags) -> Arrangement:
-    """The arrangement with some of its faces alone; they keep their numbers."""
-    rings = faces[arrangement.face]
-    size = np.diff(arrangement.first)
-    points = np.repeat(rings, size)
-    return replace(
-        arrangement,
-        xy=arrangement.xy[points],
-        first=np.concatenate(([0], np.cumsum(size[rings]))),
-        face=arrangement.face[rings],
-        outer=arrangement.outer[rings],
-        contour=arrangement.contour[points],
-        segment=arrangement.segment[points],
-        edge=arrangement.edge[points],
-    )

@@ -1,57 +1,97 @@
 """Long limbs: dead ends of the solid that are slender for their length, however wide.
 
-Slenderness does not care for a tenth of a millimetre, so limbs are measured several times
-farther than webs on a coarser outline.
+Those that are no wider than the reach are known from the webs. A wider one must be long before it
+is slender: only large parts are looked at once more, no farther than their size allows, and on a
+coarser outline, since slenderness does not care for a tenth of a millimetre.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from scantling.measure.coarse import coarser
-from scantling.measure.discs import discs_of
-from scantling.measure.ends import leads, place_on
+from scantling.measure.discs import Discs, discs_of
+from scantling.measure.ends import Chains, leads, place_on
 from scantling.measure.model import Arrangement, Limb, Spot
-from scantling.measure.outline import Array, Outline
-from scantling.measure.places import places
+from scantling.measure.outline import Array, Flags, Outline, of_faces
+from scantling.measure.places import Thin, places
 from scantling.plan.model import Tolerances
 
 FARTHER = 2.0
 """Limbs are sought up to this many times the reach in width: at that width a limb may be some
 hundred millimetres long before it is slender, and looking farther costs by the square."""
+LEAN = 7.5
+"""Limbs wider than the reach are sought in parts that are this many times larger than their width
+squared by the reach. (The strength of a bar at its root goes by the square of its width over its
+length; the reach exceeds any minimum, its kerf included, by a half.)"""
 COARSE = 0.05
 """The outline that they are measured on is within this part of the reach of the true one."""
 STUB = 2.0
 """What is not this many times as long as its mean width is no limb."""
+DIRECTIONS = 8
+"""in which parts are measured across"""
 
 
-def limbs(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> tuple[Limb, ...]:
-    """Fact: limbs of up to twice the reach in width that are at least twice as long as
-    they are wide in the mean, by where they end. Each is told at the length where it is most
-    slender: from its end to where it is lost in a body or meets another limb."""
+def limbs(
+    arrangement: Arrangement, thin: Thin | None, reach: float, tolerances: Tolerances
+) -> tuple[Limb, ...]:
+    """Fact: limbs that are at least twice as long as they are wide in the mean, by where they
+    end; those wider than the reach up to `FARTHER` times that, and in large parts (`LEAN`). Each
+    is told at the length where it is most slender: from its end to where it is lost in a body or
+    meets another limb."""
     if len(arrangement.xy) == 0:
         return ()
-    chord = max(COARSE * reach, tolerances.chord)
-    o = Outline(coarser(arrangement, chord))
-    discs = discs_of(o, FARTHER * reach, chord)
-    if len(discs) == 0:
-        return ()
-    c = places(o, discs, chord).chains
-    if len(c.chain) == 0:
-        return ()
-    first = np.flatnonzero(leads(c.chain))
-    found = []
-    for a, b in zip(first.tolist(), [*first[1:].tolist(), len(c.chain)], strict=True):
-        disc, number = c.disc[a:b], int(c.chain[a])
-        if discs.web[disc[0]]:
-            widths = 2.0 * discs.radius[disc]
-            end = 0.0 if c.sharp[number] else float(widths[0])
-            length, width, many = _most_slender(c.cut[a:b] / 2.0, widths, end)
-            if length >= STUB * width:
-                edge, at = place_on(o, int(c.ring[number]), float(c.apex[number]))
-                middles = discs.at[:, disc[:many]]
-                found.append(_limb(o, edge, at, length, width, middles))
+    size = _across(arrangement)
+    large = size > LEAN * reach
+    found: list[Limb] = []
+    if thin is not None:
+        found += _told(thin.outline, thin.discs, thin.chains, large)
+    if large.any():
+        farther = min(FARTHER, float(np.sqrt(size.max() / (LEAN * reach))))
+        chord = max(COARSE * reach, tolerances.chord)
+        o = Outline(coarser(of_faces(arrangement, large), chord))
+        discs = discs_of(o, farther * reach, chord)
+        if len(discs):
+            found += _told(o, discs, places(o, discs, chord).chains, ~large)
     return tuple(sorted(found, key=lambda limb: limb.spot.at))
+
+
+def _across(arrangement: Arrangement) -> Array:
+    """(f,) at least how large each face is across, and at most a fiftieth more; 0 for those
+    without rings."""
+    angle = np.pi / DIRECTIONS * np.arange(DIRECTIONS)
+    along = arrangement.xy @ np.stack((np.cos(angle), np.sin(angle)))
+    first = arrangement.first[:-1]
+    span = np.maximum.reduceat(along, first) - np.minimum.reduceat(along, first)
+    size = np.zeros(int(arrangement.face.max()) + 1)
+    np.maximum.at(size, arrangement.face, span.max(axis=1))
+    size /= np.cos(np.pi / DIRECTIONS / 2.0)
+    return size
+
+
+def _told(o: Outline, discs: Discs, c: Chains, without: Flags) -> Iterator[Limb]:
+    """The limbs among dead ends, but for those of some faces (f,)."""
+    if len(c.chain) == 0:
+        return
+    first = np.flatnonzero(leads(c.chain))
+    stop = np.append(first[1:], len(c.chain))
+    # a quick look first: most dead ends are stubs even at their least width
+    width = 2.0 * discs.radius[c.disc]
+    least = np.minimum.reduceat(width, first)
+    number = c.chain[first]
+    least = np.where(c.sharp[number], least / 2.0, least)
+    may = c.cut[stop - 1] / 2.0 >= STUB * least
+    may &= discs.web[c.disc[first]] & ~without[o.arrangement.face[c.ring[number]]]
+    for a, b, which in zip(
+        first[may].tolist(), stop[may].tolist(), number[may].tolist(), strict=True
+    ):
+        end = 0.0 if c.sharp[which] else float(width[a])
+        length, mean, many = _most_slender(c.cut[a:b] / 2.0, width[a:b], end)
+        if length >= STUB * mean:
+            edge, at = place_on(o, int(c.ring[which]), float(c.apex[which]))
+            yield _limb(o, edge, at, length, mean, discs.at[:, c.disc[a : a + many]])
 
 
 def _most_slender(length: Array, width: Array, end: float) -> tuple[float, float, int]:

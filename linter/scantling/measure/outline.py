@@ -134,3 +134,20 @@ def kept(arrangement: Arrangement, keep: Flags) -> Arrangement:
         segment=arrangement.segment[keep],
         edge=arrangement.edge[keep],
     )
+
+
+def of_faces(arrangement: Arrangement, faces: Flags) -> Arrangement:
+    """The arrangement with some of its faces (f,) alone; they keep their numbers."""
+    rings = faces[arrangement.face]
+    size = np.diff(arrangement.first)
+    points = np.repeat(rings, size)
+    return replace(
+        arrangement,
+        xy=arrangement.xy[points],
+        first=np.concatenate(([0], np.cumsum(size[rings]))),
+        face=arrangement.face[rings],
+        outer=arrangement.outer[rings],
+        contour=arrangement.contour[points],
+        segment=arrangement.segment[points],
+        edge=arrangement.edge[points],
+    )

@@ -28,14 +28,14 @@ parameters = {
     "slenderness": {
         "type": "number",
         "default": 15.0,
-        "minimum": 2,
+        "minimum": 8,
         "description": "length that a limb of the least width that the stock allows may have, in "
         "multiples of that width; a limb twice as wide may be four times as long",
     },
     "brittle-slenderness": {
         "type": "number",
         "default": 10.0,
-        "minimum": 2,
+        "minimum": 8,
         "description": "the same in a brittle stock",
     },
 }
