@@ -232,7 +232,10 @@ class Linter:
         )
 
     def scale(self, plan: Plan, verdict: Verdict) -> Scale | None:
-        """How small the design may be made."""
+        """How small the design may be made; None where its findings say so already, because
+        something is too small as it is."""
+        if _decided(plan, verdict):
+            return None
         from scantling.judge.scale import least_scale, least_scale_of_all
 
         ask = least_scale_of_all if self.wanted.how_small else least_scale
@@ -258,6 +261,20 @@ def _decoded(data: bytes | None) -> str | None:
 def _not_run(paths: Sequence[str]) -> str:
     names = ", ".join(map(shown, paths))
     return f"the job sheet's own rules were not run ({names}); --allow-own-rules runs them"
+
+
+def _decided(plan: Plan, verdict: Verdict) -> bool:
+    """Whether something is too small at this size: then no larger scale is found by looking
+    farther, since whatever asks for one is a finding."""
+    if plan.extents is None:
+        return False
+    width = plan.extents[2] - plan.extents[0]
+    return any(
+        finding.smallest_safe_width is not None
+        and finding.smallest_safe_width > width
+        and finding.level > Level.NOTE
+        for finding in verdict.findings
+    )
 
 
 def summarise(plan: Plan, verdict: Verdict, name: str, scale: Scale | None = None) -> FileReport:
