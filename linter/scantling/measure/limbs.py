@@ -1,8 +1,8 @@
 """Long limbs: dead ends of the solid that are slender for their length, however wide.
 
 Those that are no wider than the reach are known from the webs. A wider one must be long before it
-is slender: only large parts are looked at once more, no farther than their size allows, and on a
-coarser outline, since slenderness does not care for a tenth of a millimetre.
+is slender: only large parts are looked at once more, and on a coarser outline, since slenderness
+does not care for a tenth of a millimetre.
 """
 
 from __future__ import annotations
@@ -49,10 +49,9 @@ def limbs(
     if thin is not None:
         found += _told(thin.outline, thin.discs, thin.chains, large)
     if large.any():
-        farther = min(FARTHER, float(np.sqrt(size.max() / (LEAN * reach))))
         chord = max(COARSE * reach, tolerances.chord)
         o = Outline(coarser(of_faces(arrangement, large), chord))
-        discs = discs_of(o, farther * reach, chord)
+        discs = discs_of(o, FARTHER * reach, chord)
         if len(discs):
             found += _told(o, discs, places(o, discs, chord).chains, ~large)
     return tuple(sorted(found, key=lambda limb: limb.spot.at))
