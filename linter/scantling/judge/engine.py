@@ -163,11 +163,11 @@ def _of_rule(
         yield Finding(
             rule=rule.id,
             level=level if fault.level is None else min(level, fault.level),
-            message=fault.message,
+            message=fault.message() if callable(fault.message) else fault.message,
             file=file,
             place=subjects.place(fault.on, fault.offset),
             at=spot_at(fault.on, fault),
-            extent=fault.extent,
+            extent=fault.extent() if callable(fault.extent) else fault.extent,
             measured=fault.measured,
             required=fault.required,
             unit=fault.unit,
@@ -180,7 +180,10 @@ def _of_rule(
                 Related(message=what, place=subjects.place(other), at=spot_at(other))
                 for what, other in fault.others
             ),
-            mark=tuple(tuple(map(tuple, line.tolist())) for line in fault.mark),
+            mark=tuple(
+                tuple(map(tuple, line.tolist()))
+                for line in (fault.mark() if callable(fault.mark) else fault.mark)
+            ),
             smallest_safe_width=safe if scale is not None and scale >= 1.0 else None,
             largest_safe_width=safe if scale is not None and scale < 1.0 else None,
             by_stock=fault.decided_by_stock,

@@ -19,6 +19,8 @@ if TYPE_CHECKING:  # a finding is read back from the store without any geometry
     from scantling.read.drawing import Shape
     from scantling.read.tree import Node
 
+    Mark = tuple[NDArray[np.float64], ...]
+
 
 class Level(enum.IntEnum):
     """Levels as in SARIF 2.1.0, section 3.27.10, in rising order. OFF: the rule is not run."""
@@ -58,7 +60,8 @@ class Fault:
     """What a rule yields: the subject and the numbers. The judge adds the rest.
 
     message    one clause in the rule's own words, without the place; numbers in it are finished
-               sizes, two decimals
+               sizes, two decimals. Like `extent` and `mark` it may be a function, where it takes
+               long to find: a rule is asked about many stocks, and it is called for findings alone
     on         the subject: a Spot of the sheet's lines (a rule about the whole drawing says OnSheet
                of which), a Shape, a Node, or None for the file
     at         mm on the page; taken from a Spot if left out
@@ -77,21 +80,21 @@ class Fault:
     level      only where a rule is milder than its level in this one case
     """
 
-    message: str
+    message: str | Callable[[], str]
     on: Spot | OnSheet | Shape | Node | None = None
     at: tuple[float, float] | None = None
     offset: int = -1
     measured: float | None = None
     required: float | None = None
     unit: str = "mm"
-    extent: float | None = None
+    extent: float | Callable[[], float] | None = None
     drawn: float | None = None
     needed: float | Callable[[], float | None] | None = None
     by_stock: bool | None = None
     told_by: str = ""
     part: str = ""
     others: tuple[tuple[str, Spot | OnSheet | Shape | Node], ...] = ()
-    mark: tuple[NDArray[np.float64], ...] = ()
+    mark: Mark | Callable[[], Mark] = ()
     level: Level | None = None
 
     @property

@@ -201,6 +201,10 @@ class Narrow:
         joined[high[high == low + 1]] = True
         return tuple(np.split(self.path, np.flatnonzero(~joined)[1:]))
 
+    def lines_below(self, width: float) -> tuple[Array, ...]:
+        """The same of what is thinner than `width`."""
+        return tuple(line for part in self.below(width) for line in part.lines())
+
     def below(self, width: float) -> tuple[Narrow, ...]:
         """The places within this one that are thinner than `width`, narrowest first: what hangs
         together up to the reach may be several places by a smaller measure."""

@@ -1,6 +1,7 @@
 """narrow-gap: empty space too narrow between two outlines."""
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm, short
@@ -44,9 +45,9 @@ def check(
             at=gap.at,
             measured=finished,
             required=minimum.gap,
-            extent=gap.length_below(limit),
+            extent=partial(gap.length_below, limit),
             drawn=gap.width,
             needed=limit,
             others=(("the other side of the gap", gap.q),),
-            mark=tuple(line for part in gap.below(limit) for line in part.lines()),
+            mark=partial(gap.lines_below, limit),
         )

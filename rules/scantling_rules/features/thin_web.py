@@ -1,6 +1,7 @@
 """thin-web: solid material too thin between two outlines."""
 
 from collections.abc import Iterator, Sequence
+from functools import partial
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm, short
@@ -61,10 +62,10 @@ def check(
             at=web.at,
             measured=max(finished, 0.0),
             required=minimum.web,
-            extent=web.length_below(limit),
+            extent=partial(web.length_below, limit),
             drawn=web.width,
             needed=limit,
             part=names.get(web.piece, ""),
             others=(("the other side of the web", web.q),),
-            mark=tuple(line for part in web.below(limit) for line in part.lines()),
+            mark=partial(web.lines_below, limit),
         )

@@ -1,6 +1,6 @@
 """small-part: a part too small to be found, held and glued."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
 from scantling.judge import Example, Fault, page
@@ -60,8 +60,6 @@ def check(
         falls = opening is not None and short(long, opening, tolerances)
         if not falls and not short(long, minimum.part, tolerances) and least is None:
             continue
-        area = _finished_area(piece, stock.slot)
-        size = f"part {long:.2f} x {short_side:.2f} mm, {area:.1f} mm²"
         least_side = max(opening or 0.0, minimum.part)
         fault = partial(
             Fault,
@@ -82,26 +80,46 @@ def check(
             # It is too small to handle as well, perhaps: one part, one finding, what is needed
             # is the larger of the two.
             yield fault(
-                message=f"{size}: both sides are below the bed's opening of {mm(opening)}, "
-                f"it falls through; {stock.name} needs {mm(least_side)}",
+                message=_sized(
+                    piece,
+                    stock.slot,
+                    f"both sides are below the bed's opening of {mm(opening)}, "
+                    f"it falls through; {stock.name} needs {mm(least_side)}",
+                ),
                 measured=long,
                 required=least_side,
             )
         elif short(long, minimum.part, tolerances):
             yield fault(
-                message=f"{size}: its longer side is below the {mm(minimum.part)} "
-                f"that {stock.name} needs to be handled",
+                message=_sized(
+                    piece,
+                    stock.slot,
+                    f"its longer side is below the {mm(minimum.part)} "
+                    f"that {stock.name} needs to be handled",
+                ),
                 measured=long,
                 required=minimum.part,
             )
-        elif least is not None and area < least:
+        elif least is not None and (area := _finished_area(piece, stock.slot)) < least:
             yield fault(
-                message=f"{size}: its area is below the {least:.1f} mm² "
-                f"that {stock.name} needs to be handled",
+                message=_sized(
+                    piece,
+                    stock.slot,
+                    f"its area is below the {least:.1f} mm² that {stock.name} needs to be handled",
+                ),
                 measured=area,
                 required=least,
                 unit="mm2",
             )
+
+
+def _sized(piece: Piece, slot: float, what: str) -> Callable[[], str]:
+    def said() -> str:
+        long, short_side = (max(side - slot, 0.0) for side in piece.sides)
+        area = _finished_area(piece, slot)
+        return f"part {long:.2f} x {short_side:.2f} mm, {area:.1f} mm²: {what}"
+
+    return said
 
 
 def _finished_area(piece: Piece, slot: float, scale: float = 1.0) -> float:
