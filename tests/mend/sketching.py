@@ -47,8 +47,8 @@ def mended(text: str, *rules: str, job: Path | None = None, **wish: float) -> Me
 
 def findings(text: str, job: Path | None = None) -> list[Finding]:
     """What is found in a text."""
-    look = mender(job=job).look(Source.from_text(text, "drawing.svg"), "-")
-    return list(look.findings)
+    report, _ = mender(job=job).linter.judged(Source.from_text(text, "drawing.svg"), "-")
+    return list(report.findings)
 
 
 def drawing(text: str) -> Drawing:

@@ -58,6 +58,28 @@ def test_an_outline_is_closed_as_its_fill_does(old: str, new: str):
     assert stray_pixels(page(old), page(new)) == 0
 
 
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (
+            '<path d="M10 10L40 10L25 36M25 36L10 62L40 62"/>',
+            '<path d="M10 10L40 10L25 36ZM25 36L10 62L40 62Z"/>',
+        ),
+        (
+            '<path d="m10 10l30 0l-15 26m0 0l-15 26l30 0m10 -10h10v10h-10z"/>',
+            '<path d="m10 10l30 0l-15 26ZM25 36l-15 26l30 0ZM50 52h10v10h-10z"/>',
+        ),
+        (
+            '<polyline points="10 10 40 10 25 36"/>\n<path d="M25 36L10 62L40 62"/>',
+            '<polyline points="10 10 40 10 25 36 10 10"/>\n<path d="M25 36L10 62L40 62Z"/>',
+        ),
+    ],
+)
+def test_filled_lines_that_meet_are_closed_each_by_itself(old: str, new: str):
+    becomes(old, new, "open-path")
+    assert stray_pixels(page(old), page(new)) == 0
+
+
 def test_an_element_drawn_twice_is_closed_once():
     old = '<defs><path id="a" d="M5 5H25V25"/></defs>\n<use href="#a"/>\n<use href="#a" x="40"/>'
     becomes(old, old.replace("V25", "V25Z"), "open-path")

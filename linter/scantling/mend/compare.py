@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from math import dist
 
@@ -42,12 +42,19 @@ class Judged:
 
 
 def change(
-    before: Judged, after: Judged, edits: Sequence[Edit], mended: Sequence[Finding]
+    before: Judged,
+    after: Judged,
+    edits: Sequence[Edit],
+    mended: Sequence[Finding],
+    halves: Collection[tuple[str, int]] = (),
 ) -> tuple[list[Finding], list[Finding]]:
     """The findings that have come, and those of the mended that are still there.
 
     A finding is the same as one of before where rule, sheet and level are, and the place on the
-    sheet or, where that has moved, the element; or, where the element has moved, the words.
+    sheet or, where that has moved, the element; or, where the element has moved, the words. Each
+    of before is the same as one at most, so no rule finds more than before; but a repair may cut
+    one line in two, and each half may have kept what was found of the whole: `halves` are the
+    rules, with the offsets of the elements, of which that may be.
     """
     moves = Moves(edits)
     ratio = before.scale / after.scale if after.scale else 1.0
@@ -88,7 +95,8 @@ def change(
                 mates.remove(mate)
                 break
         else:
-            old = known.get((finding.rule, finding.stock), [])
+            half = (finding.rule, homes[id(finding)]) in halves
+            old = known.get((finding.rule, finding.stock), []) if half else []
             if not any(dist(p, q) <= SAME for p in _places(finding, ratio) for q in old):
                 come.append(finding)
     return come, still

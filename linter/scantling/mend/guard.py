@@ -7,7 +7,7 @@ are mended, all but the contours concerned stay where they are to 1e-9.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -119,28 +119,58 @@ def _all_there(wanted: Sequence[Contour], have: Sequence[Contour], within: float
     return True
 
 
-def pieces_changed(before: Look, after: Look, sheets: Collection[str]) -> str:
-    """Whether the pieces differ that are cut of some sheets (by label), in one clause; '' where
-    they do not."""
+def pieces_changed(
+    before: Look, after: Look, sheets: Collection[str]
+) -> tuple[str, set[int], set[int]]:
+    """Whether the pieces differ that are cut of some sheets (by label), in one clause, '' where
+    they do not; and the offsets of the elements around those that differ, in each text."""
     old, new = _pieces(before, sheets), _pieces(after, sheets)
     if old.keys() != new.keys():
-        return "the sheets would change"
+        return "the sheets would change", set(), set()
+    gone: set[int] = set()
+    come: set[int] = set()
     for label in old:
-        if len(old[label]) != len(new[label]):
-            return "the pieces that are cut would change"
-        for (kept, area, room), (still, now, _) in zip(old[label], new[label], strict=True):
-            if kept != still or abs(area - now) > room:
-                return "the pieces that are cut would change"
-    return ""
+        ours, theirs = old[label], new[label]
+        k = n = 0
+        while k < len(ours) or n < len(theirs):
+            one = ours[k] if k < len(ours) else None
+            other = theirs[n] if n < len(theirs) else None
+            if one and other and one.kept == other.kept and abs(one.area - other.area) <= one.room:
+                k, n = k + 1, n + 1
+            elif other is None or (one and (one.kept, one.area) < (other.kept, other.area)):
+                assert one is not None
+                gone |= one.elements
+                k += 1
+            else:
+                come |= other.elements
+                n += 1
+    return ("the pieces that are cut would change" if gone or come else ""), gone, come
 
 
-def _pieces(look: Look, sheets: Collection[str]) -> dict[str, list[tuple[bool, float, float]]]:
-    """Of each sheet the pieces by size: kept, area, and by how much that may differ."""
-    found: dict[str, list[tuple[bool, float, float]]] = {}
+class Cut(NamedTuple):
+    """A piece that is cut: kept or not, its area in mm², by how much that may differ, and the
+    offsets of the elements that it is cut along."""
+
+    kept: bool
+    area: float
+    room: float
+    elements: frozenset[int]
+
+
+def _pieces(look: Look, sheets: Collection[str]) -> dict[str, list[Cut]]:
+    """The pieces of each sheet by size."""
+    found: dict[str, list[Cut]] = {}
     for sheet, known in zip(look.plan.sheets, look.facts, strict=True):
         if sheet.label in sheets:
             within = 2.0 * sheet.tolerances.coincidence
+            offsets = [sheet.drawing.shapes[k].node.offset for k in sheet.lines.shape.tolist()]
             found[sheet.label] = sorted(
-                (piece.kept, piece.area, within * piece.polygon.length) for piece in known["pieces"]
+                Cut(
+                    piece.kept,
+                    piece.area,
+                    within * piece.polygon.length,
+                    frozenset(offsets[k] for k in piece.contours),
+                )
+                for piece in known["pieces"]
             )
     return found

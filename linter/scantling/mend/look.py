@@ -1,13 +1,15 @@
 """A text with what is found in it, judged as far as is needed.
 
-Trying a repair asks whether anything new is found. That concerns only sheets whose lines have
-changed, and the rules that are quick to ask come first: most repairs that do not hold fail them.
+Repairs are made from the findings of a few rules. Trying one asks whether anything new is found:
+that concerns only sheets whose lines have changed, and the rules that are quick to ask come
+first, because most repairs that do not hold fail them. So the slow rules are asked about few
+texts and few sheets, and about many drawings not at all.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -17,26 +19,36 @@ from scantling.judge.finding import Finding
 from scantling.judge.rule import Rule
 from scantling.linter import Linter
 from scantling.measure.facts import Facts, facts_of
+from scantling.measure.together import facts_of_all
 from scantling.mend.compare import Judged
 from scantling.plan.model import Plan, Sheet
 from scantling.read import Source, read_drawing
 from scantling.wanted import shown
 
-SLOW = frozenset({"features"})
-"""Families of rules that ask for widths, which take longest to measure."""
+STAGES = (frozenset({"drawing", "lines"}), None, frozenset({"features"}))
+"""Families of rules, the quickest first; None: all others. Those of features ask for widths, which
+take longest to measure."""
+
+WHOLE = ""
+"""In the place of a sheet's label: the rules about whole drawings."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Look:
-    """A text, read and planned, with the facts of its sheets and what the rules say."""
+    """A text, read and planned, with the facts of its sheets, and what is known of its findings,
+    by stage and sheet."""
 
     source: Source
     plan: Plan
     facts: Sequence[Facts]
-    findings: Sequence[Finding] = ()
+    found: dict[tuple[int, str], list[Finding]] = field(default_factory=dict)
 
-    def judged(self) -> Judged:
-        return Judged.of(self.plan.drawing, self.findings, self.plan.scale)
+    @property
+    def labels(self) -> list[str]:
+        return [sheet.label for sheet in self.plan.sheets]
+
+    def judged(self, findings: Sequence[Finding]) -> Judged:
+        return Judged.of(self.plan.drawing, findings, self.plan.scale)
 
 
 @dataclass(slots=True)
@@ -45,60 +57,77 @@ class Judge:
 
     linter: Linter
 
-    def planned(self, source: Source, path: str) -> Look:
-        """A text that is not judged yet. Raises one of linter.TROUBLES."""
+    def planned(self, source: Source, path: str, *, whole: bool = False) -> Look:
+        """A text of which nothing is asked yet. `whole`: most of its sheets will be asked about.
+        Raises one of linter.TROUBLES."""
         drawing = read_drawing(source, self.linter.wanted.limits)
         job = self.linter.setting(path).job
         plan = self.linter.planned(drawing, path, job, self.linter.wanted.stock)
-        return Look(source, plan, [facts_of(sheet) for sheet in plan.sheets])
+        facts = facts_of_all(plan.sheets) if whole else [facts_of(s) for s in plan.sheets]
+        return Look(source, plan, facts)
 
-    def whole(self, look: Look, path: str) -> Look:
-        """The same, judged by all rules."""
-        wanted = self.linter.wanted
-        tries = look.plan.job.path is not None and wanted.tries
-        verdict = judge_plan(
-            look.plan,
-            self.rules(path),
-            shown(path),
-            acceptances=Acceptances(wanted.today, tries),
-            facts=look.facts,
+    def findings(
+        self, look: Look, path: str, stage: int, sheets: Collection[str]
+    ) -> Sequence[Finding]:
+        """What the rules of a stage find on some sheets (by label), and about the whole
+        drawing."""
+        rules = [rule for rule in self.rules(path) if stage_of(rule) == stage]
+        wanted = [k for k, label in enumerate(look.labels) if label in sheets]
+        missing = [k for k in wanted if (stage, look.labels[k]) not in look.found]
+        if missing:
+            plan = replace(look.plan, sheets=tuple(look.plan.sheets[k] for k in missing))
+            facts = [look.facts[k] for k in missing]
+            look.found |= {(stage, look.labels[k]): [] for k in missing}
+            for one in self._said([rule for rule in rules if rule.per_sheet], plan, facts, path):
+                look.found[stage, one.stock].append(one)
+        if (stage, WHOLE) not in look.found:
+            of_all = [rule for rule in rules if not rule.per_sheet]
+            look.found[stage, WHOLE] = self._said(of_all, look.plan, look.facts, path)
+        labels = [WHOLE, *(look.labels[k] for k in wanted)]
+        return [one for label in labels for one in look.found[stage, label]]
+
+    def _said(
+        self, rules: Sequence[Rule], plan: Plan, facts: Sequence[Facts], path: str
+    ) -> list[Finding]:
+        accepts = Acceptances(self.linter.wanted.today, True)
+        return list(judge_plan(plan, rules, shown(path), acceptances=accepts, facts=facts).findings)
+
+    def of_rules(self, look: Look, path: str, ids: Collection[str]) -> list[Finding]:
+        """All that some rules find, in the order of the text."""
+        stages = {stage_of(rule) for rule in self.rules(path) if rule.id in ids}
+        found = [
+            finding
+            for stage in sorted(stages)
+            for finding in self.findings(look, path, stage, look.labels)
+            if finding.rule in ids
+        ]
+        return sorted(
+            found, key=lambda f: (f.place.offset, f.rule, f.stock, f.at or (0.0, 0.0), f.message)
         )
-        return replace(look, findings=verdict.findings)
 
     def rules(self, path: str) -> Sequence[Rule]:
-        return self.linter.setting(path).book.rules
-
-    def stages(
-        self, look: Look, path: str, sheets: Collection[str]
-    ) -> Iterator[tuple[Collection[str], Sequence[Finding]]]:
-        """What is found on some sheets (by label), and by the rules about whole drawings, stage
-        by stage: the ids of the rules, and their findings."""
-        rules = [rule for rule in self.rules(path) if not rule.last]
-        mine = [k for k, sheet in enumerate(look.plan.sheets) if sheet.label in sheets]
-        plan = replace(look.plan, sheets=tuple(look.plan.sheets[k] for k in mine))
-        facts = [look.facts[k] for k in mine]
-        accepts = Acceptances(self.linter.wanted.today, True)
-        for slow in (False, True):
-            stage = [rule for rule in rules if (rule.family in SLOW) is slow]
-            of_sheets = [rule for rule in stage if rule.per_sheet]
-            of_all = [rule for rule in stage if not rule.per_sheet]
-            found: list[Finding] = []
-            for some, of, known in ((of_sheets, plan, facts), (of_all, look.plan, look.facts)):
-                verdict = judge_plan(of, some, shown(path), acceptances=accepts, facts=known)
-                found += verdict.findings
-            yield {rule.id for rule in stage}, found
+        """All but those that ask what the others have found."""
+        return [rule for rule in self.linter.setting(path).book.rules if not rule.last]
 
 
-def concerned(before: Look, after: Look, path_rules: Sequence[Rule]) -> tuple[set[str], set[str]]:
-    """The labels of the sheets whose lines differ, and ids of the rules that ask for a sheet."""
+def stage_of(rule: Rule) -> int:
+    """The number of the stage that a rule belongs to."""
+    families = [set() if family is None else family for family in STAGES]
+    for stage, family in enumerate(families):
+        if rule.family in family:
+            return stage
+    return STAGES.index(None)
+
+
+def concerned(before: Look, after: Look) -> set[str]:
+    """The labels of the sheets whose lines differ."""
     old = {sheet.label: sheet for sheet in before.plan.sheets}
     new = {sheet.label: sheet for sheet in after.plan.sheets}
-    differ = {
+    return {
         label
         for label in old.keys() | new.keys()
         if label not in old or label not in new or not same(old[label], new[label])
     }
-    return differ, {rule.id for rule in path_rules if rule.per_sheet}
 
 
 def same(a: Sheet, b: Sheet) -> bool:

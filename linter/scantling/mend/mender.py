@@ -85,22 +85,23 @@ class Mender:
             raise Unreadable(f"cannot be written again byte for byte in {source.encoding}")
         look = self.look(source, path)
         result = Mended(source, source.text)
-        refused: dict[tuple[object, ...], tuple[str, str]] = {}  # why, and in which text
-        most = len(look.findings) + 1  # every round has one finding less
+        refused: set[tuple[object, ...]] = set()
+        most = 0
         while True:
             offers, left = self.offers(look, path)
+            most = most or len(offers) + len(left) + 1  # every round has one finding less
             if len(result.rounds) >= most:
                 offers = []
             fresh = [offer for offer in offers if offer.key not in refused]
-            trial = self._tried(look, fresh, path)
-            refused |= {offer.key: (why, result.text) for offer, why in trial.refused}
+            trial = Trial(self.judge, look, path)
+            if len(fresh) < len(offers):
+                trial = self._tried(look, fresh, path)
             if not trial.kept:  # what did not hold in an earlier text may hold in this one
-                old = [o for o in offers if refused.get(o.key, ("", ""))[1] != result.text]
-                trial = self._tried(look, old, path)
-                refused |= {offer.key: (why, result.text) for offer, why in trial.refused}
+                trial = self._tried(look, offers, path)
+            refused |= {offer.key for offer, _ in trial.refused}
             if not trial.kept:
-                for offer in offers:
-                    left += [Left(finding, refused[offer.key][0]) for finding in offer.findings]
+                for offer, why in trial.refused:
+                    left += [Left(finding, why) for finding in offer.findings]
                 result.left = _in_order(left)
                 return result
             look = self._applied(result, trial, path)
@@ -122,19 +123,20 @@ class Mender:
         result.rounds.append(Moves(edits))
         known = trial.last
         if known is None or known.source.text != result.text:
-            known = self.judge.planned(Source.from_text(result.text, result.source.path), path)
-        return self.judge.whole(known, path)
+            return self.look(Source.from_text(result.text, result.source.path), path)
+        return known
 
     def look(self, source: Source, path: str) -> Look:
-        """Read and judge a text. Raises one of linter.TROUBLES."""
-        return self.judge.whole(self.judge.planned(source, path), path)
+        """Read a text. Raises one of linter.TROUBLES."""
+        return self.judge.planned(source, path, whole=True)
 
     # What could be done
 
     def offers(self, look: Look, path: str) -> tuple[list[Offer], list[Left]]:
         """The repairs for findings that stand, in the order of the text, one for each set of
         edits; and the findings of the chosen rules that nothing is offered for."""
-        standing = [f for f in look.findings if f.accepted is None]
+        rules = {kind.rule for kind in self.kinds}
+        standing = [f for f in self.judge.of_rules(look, path, rules) if f.accepted is None]
         offers: dict[tuple[Edit, ...], Offer] = {}
         left: dict[int, Left] = {}
         met: set[int] = set()
@@ -151,9 +153,8 @@ class Mender:
                     found, findings = _one(known, found, findings)
                 offers[found.edits] = Offer(found, findings)
         ordered = sorted(offers.values(), key=lambda o: (min(o.repair.edits), o.findings[0].place))
-        rules = {kind.rule for kind in self.kinds}
         for finding in standing:
-            if finding.rule in rules and id(finding) not in met:
+            if id(finding) not in met:
                 left.setdefault(id(finding), Left(finding, "nothing mends it"))
         return ordered, [one for key, one in left.items() if key not in met]
 

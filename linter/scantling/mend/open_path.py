@@ -29,34 +29,47 @@ def repairs(case: Case) -> Found:
     loose: list[OpenEnd] = []
     for chain in chains:
         if _filled(case, chain):
-            yield _closed(case, chain, chain.contours[0], "Close the outline as its fill does")
+            many = len(chain.contours) > 1
+            message = "Close the outlines as their" if many else "Close the outline as its"
+            yield _closed(case, chain, f"{message} fill does")
         elif len(chain.contours) == 1 and dist(chain.start.at, chain.end.at) <= reach:
-            yield _closed(case, chain, chain.contours[0], "Close the outline")
+            yield _closed(case, chain, "Close the outline")
         else:
             loose.append(chain)
     yield from _joined(case, loose, reach)
 
 
 def _filled(case: Case, chain: OpenEnd) -> bool:
-    return len(chain.contours) == 1 and bool(case.lines.filled[chain.contours[0]])
+    return bool(case.lines.filled[list(chain.contours)].all())
 
 
-def _closed(case: Case, chain: OpenEnd, contour: int, message: str) -> Repair | Refusal:
-    """Close one contour by itself."""
-    shape = case.shape(contour)
-    curve = case.curve(contour)
+def _closed(case: Case, chain: OpenEnd, message: str) -> Repair | Refusal:
+    """Close each contour of a chain by itself."""
+    curves: dict[int, list[int]] = {}  # by shape
+    for contour in chain.contours:
+        curves.setdefault(case.shape(contour).index, []).append(case.curve(contour))
+    shapes = [case.drawing.shapes[index] for index in curves]
     try:
-        drawn = case.drawn(shape)
-        if drawn.is_path:
-            last = drawn.bits(curve)[-1].step
-            edits = drawn.redrawn(Changes(after={last: (Op("Z", ()),)}))
-        elif drawn.node.tag == "polyline":
-            edits = [drawn.point_added(drawn.bits(curve)[0].pen, last=True)]
-        else:
-            raise Unwritable(f"a {drawn.node.tag} cannot be closed")
+        edits = [
+            edit
+            for shape in shapes
+            for edit in _closing(case.drawn(shape), sorted(set(curves[shape.index])))
+        ]
     except Unwritable as error:
         return Refusal(chain.start, str(error))
-    return Repair((chain.start,), message, tuple(edits), (shape.node,), frozenset((curve,)))
+    nodes = tuple(dict.fromkeys(shape.node for shape in shapes))
+    loose = frozenset(curve for some in curves.values() for curve in some)
+    return Repair((chain.start,), message, tuple(edits), nodes, loose)
+
+
+def _closing(drawn: Drawn, curves: Sequence[int]) -> list[Edit]:
+    """Edits that close some contours of a shape. Raises Unwritable."""
+    if drawn.is_path:
+        ends = (drawn.bits(curve)[-1].step for curve in curves)
+        return drawn.redrawn(Changes(after={step: (Op("Z", ()),) for step in ends}))
+    if drawn.node.tag == "polyline":
+        return [drawn.point_added(drawn.bits(curve)[0].pen, last=True) for curve in curves]
+    raise Unwritable(f"a {drawn.node.tag} cannot be closed")
 
 
 # Joining ends

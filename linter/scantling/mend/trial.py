@@ -7,16 +7,23 @@ tried as one; where it does not hold, those that may be to blame are tried apart
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from scantling.judge.finding import Finding
 from scantling.linter import TROUBLES
 from scantling.mend import guard
 from scantling.mend.compare import Judged, change
 from scantling.mend.edit import Edit, Moves, applied, meet
-from scantling.mend.look import Judge, Look, concerned
+from scantling.mend.look import STAGES, Judge, Look, concerned
 from scantling.mend.repair import Repair
 from scantling.read import Source
+
+MOST_TRIES = 40
+"""Texts that are judged in one go through the offers (common practice, no source): judging one
+takes as long as a lint may take, and where so many do not hold together the rest seldom does."""
+ENDS = "open-path"
+"""The rule that tells of the two ends of a line: of one that is cut in two it tells twice, and of
+the same ends."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +50,7 @@ class Trial:
     """Tries offers on one text, together as far as they hold.
 
     last   the text with all that are kept, as far as it has been judged
+    tries  texts judged so far
     """
 
     judge: Judge
@@ -51,11 +59,17 @@ class Trial:
     kept: list[Offer] = field(default_factory=list)
     refused: list[tuple[Offer, str]] = field(default_factory=list)
     last: Look | None = None
+    tries: int = 0
 
     def run(self, batch: Sequence[Offer]) -> None:
         """Keep the offers of a batch that hold together with those that are kept."""
         if not batch:
             return
+        if self.tries >= MOST_TRIES:
+            why = f"not tried: {MOST_TRIES} tries were made before its turn; --rule begins with it"
+            self.refused += [(offer, why) for offer in batch]
+            return
+        self.tries += 1
         trouble, suspects = self._tried([*self.kept, *batch])
         if not trouble:
             self.kept += batch
@@ -97,31 +111,35 @@ class Trial:
     ) -> tuple[str, set[int]]:
         """The same of a text that can be read: the pieces, and the findings."""
         before = self.look
-        sheets, of_sheet = concerned(before, after, self.judge.rules(self.path))
+        sheets = concerned(before, after)
         if any(offer.repair.same_pieces for offer in offers) and all(
             offer.repair.same_pieces or offer.repair.paints for offer in offers
         ):
-            wrong = guard.pieces_changed(before, after, sheets)
+            wrong, gone, come = guard.pieces_changed(before, after, sheets)
             if wrong:
-                return wrong, set()
-        for rules, found in self.judge.stages(after, self.path, sheets):
-
-            def asked(finding: Finding, rules: Collection[str] = rules) -> bool:
-                return finding.rule in rules and (
-                    finding.rule not in of_sheet or finding.stock in sheets
-                )
-
-            old = replace(before.judged(), findings=[f for f in before.findings if asked(f)])
-            new = Judged.of(after.plan.drawing, found, after.plan.scale)
-            mended = [f for offer in offers for f in offer.findings if f.rule in rules]
-            come, still = change(old, new, edits, mended)
-            if come:
-                blamed = _near(come, before.judged(), new, offers, edits)
-                words = f"that would bring a new finding: {come[0].message} [{come[0].rule}]"
+                moves = Moves(edits)
+                return wrong, _around(offers, gone | {moves.back(offset) for offset in come})
+        marks = {finding.fingerprint for offer in offers for finding in offer.findings}
+        for stage in range(len(STAGES)):
+            found = self.judge.findings(before, self.path, stage, sheets)
+            mended = [finding for finding in found if finding.fingerprint in marks]
+            old = before.judged(found)
+            new = after.judged(self.judge.findings(after, self.path, stage, sheets))
+            halves = {
+                (rule, node.offset)
+                for offer in offers
+                for finding in offer.findings
+                for rule in (finding.rule, ENDS)
+                for node in offer.repair.nodes
+            }
+            fresh, still = change(old, new, edits, mended, halves)
+            if fresh:
+                blamed = _near(fresh, old, new, offers, edits)
+                words = f"that would bring a new finding: {fresh[0].message} [{fresh[0].rule}]"
                 return words, blamed
             if still:
-                ids = {id(finding) for finding in still}
-                blamed = {id(o) for o in offers if any(id(f) in ids for f in o.findings)}
+                prints = {finding.fingerprint for finding in still}
+                blamed = {id(o) for o in offers if any(f.fingerprint in prints for f in o.findings)}
                 return "that would not mend it", blamed
         return "", set()
 
@@ -138,8 +156,11 @@ def _near(
     places = [finding.place for finding in come]
     places += [other.place for finding in come for other in finding.related]
     elements = {before.element(moves.back(after.element(place.offset))) for place in places}
+    return _around(offers, elements)
+
+
+def _around(offers: Sequence[Offer], elements: Collection[int]) -> set[int]:
+    """The offers that change one of some elements, by their offsets."""
     return {
-        id(offer)
-        for offer in offers
-        if any(before.element(node.offset) in elements for node in offer.repair.nodes)
+        id(offer) for offer in offers if any(node.offset in elements for node in offer.repair.nodes)
     }

@@ -1,0 +1,74 @@
+"""Which repairs hold together, and what is not let through."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+from sketching import HAIR, findings, mended, page
+
+from scantling.judge.finding import Finding, Level, Place
+from scantling.mend import trial
+from scantling.mend.compare import Judged, change
+
+FINE = '<path d="M50 10L80 10L65 36"/>'
+SHARP = '<path d="M10 10H40V20M40 20V40H10V25"/>'
+"""Closed as its fill does it is two triangles, one of them with too sharp a corner."""
+
+
+def test_one_that_does_not_hold_costs_the_others_nothing():
+    text = page(f"{FINE}\n{SHARP}\n{FINE.replace('10', '60').replace('36', '86')}")
+    result = mended(text, "open-path")
+    assert len(result.done) == 2
+    (left,) = result.left
+    assert left.reason.startswith("that would bring a new finding: tip is thinner")
+    assert SHARP in result.text
+
+
+def test_tries_are_limited_and_that_is_said(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(trial, "MOST_TRIES", 1)
+    text = page(f"{FINE}\n{SHARP}")
+    first = mended(text, "open-path")
+    assert not first.changed
+    assert {left.reason for left in first.left} == {
+        "not tried: 1 tries were made before its turn; --rule begins with it"
+    }
+    monkeypatch.setattr(trial, "MOST_TRIES", 3)
+    second = mended(text, "open-path")
+    assert second.changed
+    assert not mended(second.text, "open-path").changed
+
+
+def test_what_is_cut_in_two_is_not_found_more_often_elsewhere():
+    """A double that crosses a plate: what is left of it are two ends of the same line, and no
+    rule finds more than before but the one that tells of ends."""
+    plate = '<path d="M20 20H60V50H20Z" fill="none" stroke="#000" stroke-width="0.1"/>'
+    line = f'<path d="M60 5V90" {HAIR}/>'
+    text = page(f"{plate}\n{line}")
+    before = Counter(finding.rule for finding in findings(text))
+    result = mended(text, "duplicate-line")
+    after = Counter(finding.rule for finding in findings(result.text))
+    assert result.changed
+    assert after["duplicate-line"] == 0
+    assert after - before == Counter({"open-path": 1})
+
+
+def finding(at: tuple[float, float]) -> Finding:
+    return Finding(
+        rule="small-part",
+        level=Level.ERROR,
+        message="part 2.00 x 2.00 mm",
+        file="a.svg",
+        place=Place(1, 1, 1, 2, 0, 1),
+        at=at,
+        stock="walnut",
+    )
+
+
+def test_a_second_finding_at_a_known_place_is_a_new_one():
+    one, other = finding((5.0, 5.0)), finding((5.02, 5.0))
+    before, after = Judged([one], [0], 1.0), Judged([one, other], [0], 1.0)
+    assert change(before, after, [], []) == ([other], [])
+    assert change(before, after, [], [], {("small-part", 0)}) == ([], [])  # halves of one line
+    assert change(after, before, [], [other]) == ([], [])
+    assert change(before, before, [], [one]) == ([], [one])
