@@ -102,6 +102,8 @@ def _sifted(
 ) -> tuple[Index, Index]:
     """The pairs that are close, to go by each edge's distance from the line of the other, and
     not merely near to each other along one contour."""
+    if not len(i):
+        return i, j
     own = edges.contour[i] == edges.contour[j]
     first = np.flatnonzero(np.append(True, edges.contour[1:] != edges.contour[:-1]))
     total = np.diff(np.append(laid[first], laid[-1]))[np.searchsorted(first, i, "right") - 1]

@@ -54,20 +54,14 @@ def meetings(edges: Edges, close: Close, joined: Joined) -> Meetings:
     moved by next to nothing, sideways and far less up or down: then nothing touches any more,
     and lines that pass through each other's corners cross an odd number of times.
     """
-    a, b = joined.place[edges.edge[close.i]], joined.place[edges.edge[close.j]]
-    cut = (a >= 0) & (b >= 0)
-    a, b = np.minimum(a, b)[cut], np.maximum(a, b)[cut]
     chain = joined.of_point
-    same = chain[a] == chain[b]
-    begin, size = joined.start[chain[a]], np.diff(joined.start)[chain[a]]
-    around = joined.closed[chain[a]] & (a == begin) & (b == begin + size - 1)
-    apart = ~same | ((b - a > 1) & ~around)
-    a, b = a[apart], b[apart]
-
+    a, b = _apart(edges, close, joined, chain) if len(close.i) else close
     start = joined.xy[joined.point]
     end = start[following(joined)]
     more = _closing(joined, start, end)
     a, b = np.concatenate([a, more[0]]), np.concatenate([b, more[1]])
+    if not len(a):
+        return Meetings(a, b, np.zeros(0, bool), np.zeros(0), np.zeros(0))
     apart = np.minimum.reduce(
         [
             distance_to(start[a], start[b], end[b]),
@@ -95,6 +89,19 @@ def meetings(edges: Edges, close: Close, joined: Joined) -> Meetings:
         flat, _shared(start[b], v, start[a], end[a]), np.clip(cross(between, u) / safe, 0.0, 1.0)
     )
     return Meetings(a, b, crosses, t, s)
+
+
+def _apart(edges: Edges, close: Close, joined: Joined, chain: Index) -> tuple[Index, Index]:
+    """The close pairs of edges a < b, by where they stand in Joined.edge, that do not follow one
+    another along a chain."""
+    a, b = joined.place[edges.edge[close.i]], joined.place[edges.edge[close.j]]
+    cut = (a >= 0) & (b >= 0)
+    a, b = np.minimum(a, b)[cut], np.maximum(a, b)[cut]
+    same = chain[a] == chain[b]
+    begin, size = joined.start[chain[a]], np.diff(joined.start)[chain[a]]
+    around = joined.closed[chain[a]] & (a == begin) & (b == begin + size - 1)
+    apart = ~same | ((b - a > 1) & ~around)
+    return a[apart], b[apart]
 
 
 def _shared(p: Points, u: Points, r: Points, s: Points) -> Points:

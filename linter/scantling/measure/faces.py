@@ -71,6 +71,15 @@ class Regions(NamedTuple):
     knot: Index
     open_: Flags
 
+    def and_(self, shape: Shapes, knot: Index, open_: Flags) -> Regions:
+        """With faces of knots as well."""
+        return Regions(
+            np.concatenate([self.shape, shape]),
+            np.concatenate([self.chain, np.full(len(shape), -1)]),
+            np.concatenate([self.knot, knot]),
+            np.concatenate([self.open_, open_]),
+        )
+
 
 class Pool(NamedTuple):
     """Points of rings to draw from, with what the edge from each to the next comes from."""
@@ -79,6 +88,10 @@ class Pool(NamedTuple):
     contour: Index
     segment: Index
     edge: Index
+
+    def and_(self, *more: NDArray[Any]) -> Pool:
+        """With other points at its end."""
+        return Pool(*(np.concatenate(pair) for pair in zip(self, more, strict=True)))
 
 
 class Rings(NamedTuple):
@@ -109,22 +122,24 @@ def faces(
     sound = shapely.is_valid(shape)
     knot[simple[~sound]] = simple[~sound]
     simple, shape = simple[sound], shape[sound]
-    tangle = Tangle(edges, joined, runs, knot, tolerances.coincidence)
-    tied, of_knot, open_ = tangle.faces()
     none = np.full(len(simple), -1)
-    regions = Regions(
-        np.concatenate([shape, tied]),
-        np.concatenate([simple, np.full(len(tied), -1)]),
-        np.concatenate([none, of_knot]),
-        np.concatenate([none >= 0, open_]),
-    )
-    parent = _nested(regions.shape)
-    pool, rings = _ringed(lines, joined, regions, parent, tangle)
+    regions = Regions(shape, simple, none, none >= 0)
+    pool = _pool(lines, joined)
+    noded = False
+    if (knot >= 0).any():
+        tangle = Tangle(edges, joined, runs, knot, tolerances.coincidence)
+        regions = regions.and_(*tangle.faces())
+        parent = _nested(regions.shape)
+        pool, rings = _ringed(pool, joined, regions, parent, tangle)
+        noded = len(regions.chain) > len(simple)
+    else:
+        parent = _nested(regions.shape)
+        rings = _simple_rings(joined, regions, parent)
 
     def solid(centre: Points) -> Flags:
         return what.solid(centre, regions.knot, regions.open_, parent, knot)
 
-    return _finished(pool, rings, solid, len(tied) > 0)
+    return _finished(pool, rings, solid, noded)
 
 
 def _tied(joined: Joined, meetings: Meetings, runs: Runs) -> Index:
@@ -177,13 +192,25 @@ def _within(shape: Shapes) -> tuple[Index, Index]:
     return inside, around
 
 
+def _simple_rings(joined: Joined, regions: Regions, parent: Index) -> Rings:
+    """The rings of the faces of chains' rings: each one's own, and those just within it."""
+    free = np.flatnonzero(regions.chain >= 0)
+    within = free[parent[free] >= 0]
+    chain = np.concatenate([regions.chain[free], regions.chain[within]])
+    return Rings(
+        joined.start[:-1][chain],
+        np.diff(joined.start)[chain],
+        np.concatenate([free, parent[within]]),
+        np.arange(len(chain)) < len(free),
+    )
+
+
 def _ringed(
-    lines: Lines, joined: Joined, regions: Regions, parent: Index, tangle: Tangle
+    pool: Pool, joined: Joined, regions: Regions, parent: Index, tangle: Tangle
 ) -> tuple[Pool, Rings]:
     """The rings of every region's face: its own, and the outsides of those just within."""
     import shapely
 
-    free = np.flatnonzero(regions.chain >= 0)
     tied = np.flatnonzero(regions.chain < 0)
     held = tied[parent[tied] >= 0]
     holes, held_by = _outsides(regions.shape[held], parent[held])
@@ -191,19 +218,12 @@ def _ringed(
     xy, of = shapely.get_coordinates(drawn, return_index=True)
     closes = np.append(of[1:] != of[:-1], True)[: len(of)]
     xy, of = xy[~closes], of[~closes]
-    pool = _pool(lines, joined, tangle, xy, of)
-
-    chain = regions.chain[free]
-    within = free[parent[free] >= 0]
-    inner = regions.chain[within]
-    first = np.searchsorted(of, np.arange(len(drawn))) + len(joined.point)
-    size = np.bincount(of, minlength=len(drawn))
-    begins, sizes = joined.start[:-1], np.diff(joined.start)
-    return pool, Rings(
-        np.concatenate([begins[chain], begins[inner], first]),
-        np.concatenate([sizes[chain], sizes[inner], size]),
-        np.concatenate([free, parent[within], tied, held_by]),
-        np.repeat([True, False, True, False], [len(free), len(within), len(tied), len(held_by)]),
+    simple = _simple_rings(joined, regions, parent)
+    return pool.and_(*_noded(pool, tangle, xy, of)), Rings(
+        np.concatenate([simple.begin, np.searchsorted(of, np.arange(len(drawn))) + len(pool.xy)]),
+        np.concatenate([simple.size, np.bincount(of, minlength=len(drawn))]),
+        np.concatenate([simple.face, tied, held_by]),
+        np.concatenate([simple.outer, np.arange(len(drawn)) < len(tied)]),
     )
 
 
@@ -220,22 +240,21 @@ def _outsides(shape: Shapes, parent: Index) -> tuple[Shapes, Index]:
     return np.concatenate(rings), np.concatenate(of)
 
 
-def _pool(lines: Lines, joined: Joined, tangle: Tangle, xy: Points, of: Index) -> Pool:
-    """The points of all chains, then the given points of noded rings."""
+def _pool(lines: Lines, joined: Joined) -> Pool:
+    """The points of all chains."""
     contour_of = np.repeat(np.arange(len(lines.closed)), np.diff(lines.first))
     # The line that closes an open fill is said to come from the edge before it.
-    drawn = joined.edge >= 0
-    source = np.where(drawn, joined.edge, np.roll(joined.edge, 1))
+    source = np.where(joined.edge >= 0, joined.edge, np.roll(joined.edge, 1))
+    return Pool(joined.xy[joined.point], contour_of[source], lines.segment[source], joined.edge)
+
+
+def _noded(pool: Pool, tangle: Tangle, xy: Points, of: Index) -> Pool:
+    """The given points of noded rings, those of each ring `of` a number in a row."""
     last = np.append(of[1:] != of[:-1], True)[: len(of)]
     after = np.arange(1, len(of) + 1)
     after[last] = np.flatnonzero(np.append(True, last[:-1])[: len(of)])
     place, whole = tangle.source(xy, xy[after])
-    return Pool(
-        np.concatenate([joined.xy[joined.point], xy]),
-        np.concatenate([contour_of[source], contour_of[source[place]]]),
-        np.concatenate([lines.segment[source], lines.segment[source[place]]]),
-        np.concatenate([joined.edge, np.where(whole, joined.edge[place], -1)]),
-    )
+    return Pool(xy, pool.contour[place], pool.segment[place], np.where(whole, pool.edge[place], -1))
 
 
 def _finished(pool: Pool, rings: Rings, is_solid: Callable[[Points], Flags], noded: bool) -> Faces:

@@ -76,17 +76,20 @@ def joined(lines: Lines, edges: Edges, close: Close, runs: Runs, tolerances: Tol
     within = tolerances.join
     total = runs.ruler.total
     cut = (lines.operation == OPERATIONS.index(CUT)) & ~runs.whole & (total > 0.0)
-    xy = lines.xy.copy()
-    ends = _Ends(lines, np.flatnonzero(cut & ~lines.closed), total, within)
-    ends.move(xy)
-    met = ends.met(lines, edges, close, cut, runs.ruler, xy)
-    chains = [[(int(c), False)] for c in np.flatnonzero(cut & lines.closed)]
+    xy = lines.xy
+    chains = [[(c, False)] for c in np.flatnonzero(cut & lines.closed).tolist()]
     rings = [True] * len(chains)
     how = [(LOOSE, LOOSE)] * len(chains)
-    for chain, ring, at in ends.chains(met):
-        chains.append(chain)
-        rings.append(ring)
-        how.append(at)
+    open_ = np.flatnonzero(cut & ~lines.closed)
+    if len(open_):
+        xy = xy.copy()
+        ends = _Ends(lines, open_, total, within)
+        ends.move(xy)
+        met = ends.met(lines, edges, close, cut, runs.ruler, xy)
+        for chain, ring, at in ends.chains(met):
+            chains.append(chain)
+            rings.append(ring)
+            how.append(at)
     order = sorted(range(len(chains)), key=lambda k: min(chains[k]))
     return _laid_out(
         lines,

@@ -127,7 +127,7 @@ def runs(lines: Lines, edges: Edges, close: Close, tolerances: Tolerances) -> Ru
     areas."""
     t = tolerances.coincidence
     along = ruler(edges, len(lines.closed))
-    i, j = _comparable(lines, edges, close, along, t)
+    i, j = _comparable(lines, edges, close, along, t) if len(close.i) else close
     parts = _doubled(lines, edges, along, i, j, t)
     return _assemble(lines, edges, along, parts, i, j, t, min(t, tolerances.join))
 
@@ -168,12 +168,14 @@ def _near(
 
 def _doubled(lines: Lines, edges: Edges, along: Ruler, i: Index, j: Index, t: float) -> _Part:
     """The stretches of contour over contour that pass the test of growth."""
+    none = np.zeros(0)
+    if not len(i):
+        return _Part(i, j, none, none)
     many = max(len(lines.closed), 1)
     wide = _near(lines, edges, along, i, j, 2.0 * t)
     there = wide[0] < wide[1]
     i, j = i[there], j[there]
     if not len(i):
-        none = np.zeros(0)
         return _Part(i, j, none, none)
     pair, of_pair = np.unique(edges.contour[j] * many + edges.contour[i], return_inverse=True)
     wide_pair, wide_low, wide_high, in_wide = unite(of_pair, wide[0][there], wide[1][there])
