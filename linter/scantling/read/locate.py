@@ -7,6 +7,7 @@ them. All ranges are character offsets (start, end) in Source.text, the end excl
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from functools import lru_cache
 
 from scantling.late import pattern
@@ -50,6 +51,13 @@ def whole_range(source: Source, node: Node) -> Range:
 def attribute_range(source: Source, node: Node, name: str) -> Range | None:
     """The value of an attribute, without its quotes; None where it is not written. `name` as in
     Node.attrib."""
+    known = source.values
+    if (node.offset, name) not in known:
+        known[node.offset, name] = _attribute_range(source, node, name)
+    return known[node.offset, name]
+
+
+def _attribute_range(source: Source, node: Node, name: str) -> Range | None:
     start, end = element_range(source, node)
     prefixed = name.startswith("{")
     local = name.rpartition("}")[2]
@@ -65,18 +73,23 @@ def attribute_range(source: Source, node: Node, name: str) -> Range | None:
 def inside(source: Source, value: Range, start: int, end: int) -> Range:
     """From a range in an attribute's value as read to the range in the text: character
     references and CRLF are longer in the text than in the value."""
-    text = source.text[value[0] : value[1]]
-    longer = 0
-    places = [-1, -1]
-    for found in _SPELLED.finditer(text):
-        for index, wanted in enumerate((start, end)):
-            if places[index] < 0 and wanted <= found.start() - longer:
-                places[index] = value[0] + wanted + longer
-        longer += len(found[0]) - 1
+    if value not in source.spelled:
+        source.spelled[value] = _spelled(source.text[value[0] : value[1]])
+    at, longer = source.spelled[value]
     return (
-        places[0] if places[0] >= 0 else value[0] + start + longer,
-        places[1] if places[1] >= 0 else value[0] + end + longer,
+        value[0] + start + longer[bisect_left(at, start)],
+        value[0] + end + longer[bisect_left(at, end)],
     )
+
+
+def _spelled(text: str) -> tuple[list[int], list[int]]:
+    """Where in a value those characters stand that take more than one in the text, and how much
+    longer the text is before each of them, and after the last."""
+    at, longer = [], [0]
+    for found in _SPELLED.finditer(text):
+        at.append(found.start() - longer[-1])
+        longer.append(longer[-1] + len(found[0]) - 1)
+    return at, longer
 
 
 def attribute_place(source: Source, node: Node, name: str, at: int = 0) -> int:

@@ -32,9 +32,12 @@ class Source:
     encoding    Python's name of the codec
     bom         the byte order mark's bytes, or b''
     compressed  True for gzip (.svgz)
+    values, spelled   places found before, for `locate`
     """
 
-    __slots__ = ("__dict__", "bom", "compressed", "encoding", "path", "raw", "text")
+    __slots__ = (
+        "__dict__", "bom", "compressed", "encoding", "path", "raw", "spelled", "text", "values",
+    )  # fmt: skip
 
     def __init__(
         self, path: str, raw: bytes, text: str, encoding: str, bom: bytes, compressed: bool
@@ -45,6 +48,8 @@ class Source:
         self.encoding = encoding
         self.bom = bom
         self.compressed = compressed
+        self.values: dict[tuple[int, str], tuple[int, int] | None] = {}
+        self.spelled: dict[tuple[int, int], tuple[list[int], list[int]]] = {}
 
     @classmethod
     def open(cls, path: str | os.PathLike[str], limits: Limits | None = None) -> Source:
