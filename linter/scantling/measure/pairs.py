@@ -104,6 +104,20 @@ def cut_up(length: Numbers, limit: Numbers | float) -> tuple[Index, Numbers, Num
     return whole, number / count[whole], (number + 1) / count[whole]
 
 
+def in_tight_boxes(start: Points, end: Points, least: float) -> tuple[Index | None, Points, Points]:
+    """Edges, the long slanting ones cut into pieces, and for each piece which edge it is of; None
+    where nothing is cut. The box of a long slanting edge is mostly empty, and many others lie in
+    it. Boxes with a shorter side of up to `least` are good enough."""
+    size = np.ptp(np.concatenate((start, end)), axis=0).max()
+    slant = np.abs(end - start).min(axis=1)
+    limit = max(least, size / 64.0)
+    if not (slant > limit).any():
+        return None, start, end
+    whole, since, until = cut_up(slant, limit)
+    run = end[whole] - start[whole]
+    return whole, start[whole] + since[:, None] * run, start[whole] + until[:, None] * run
+
+
 def near_pairs(start: Points, end: Points, reach: float) -> tuple[Index, Index]:
     """Indices i < j of the edges whose boxes, grown by reach/2, meet; sorted by i, then j.
 
@@ -114,14 +128,7 @@ def near_pairs(start: Points, end: Points, reach: float) -> tuple[Index, Index]:
     n = len(start)
     if n < 2:
         return np.zeros(0, np.int64), np.zeros(0, np.int64)
-    size = np.ptp(np.concatenate((start, end)), axis=0).max()
-    slant = np.abs(end - start).min(axis=1)
-    limit = max(16.0 * reach, size / 64.0)
-    whole = None
-    if (slant > limit).any():
-        whole, since, until = cut_up(slant, limit)
-        run = end[whole] - start[whole]
-        start, end = start[whole] + since[:, None] * run, start[whole] + until[:, None] * run
+    whole, start, end = in_tight_boxes(start, end, 16.0 * reach)
     low, high = np.minimum(start, end), np.maximum(start, end)
     i, j = boxes_that_meet(np.concatenate((low, -high), axis=1).T - reach / 2.0)
     if whole is not None:

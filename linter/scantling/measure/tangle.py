@@ -18,7 +18,8 @@ from scantling.measure.distinct import distinct
 from scantling.measure.groups import connected
 from scantling.measure.joins import Joined
 from scantling.measure.overlaps import Ruler, Runs
-from scantling.measure.segments import foot, length
+from scantling.measure.pairs import in_tight_boxes
+from scantling.measure.segments import distance_to, foot, length
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -115,17 +116,30 @@ class Tangle:
 
     def _nearest(self, start: Points, end: Points) -> tuple[Index, Flags]:
         """The thread that each noded edge lies on, and True where it is all of it."""
-        import shapely
-
         k = self._same(start, end)
         whole = k >= 0
         rest = np.flatnonzero(~whole)
         if len(rest):
-            threads = np.stack([self.threads.start, self.threads.end], axis=1)
-            tree = shapely.STRtree(shapely.linestrings(threads))
-            middle = shapely.points((start[rest] + end[rest]) / 2.0)
-            (_, k[rest]) = tree.query_nearest(middle, all_matches=False)
+            k[rest] = self._around((start[rest] + end[rest]) / 2.0)
         return k, whole
+
+    def _around(self, point: Points) -> Index:
+        """The nearest thread to each point; nearly all lie on one, but for the grid."""
+        import shapely
+
+        whose, one, two = in_tight_boxes(self.threads.start, self.threads.end, self.thinnest)
+        tree = shapely.STRtree(shapely.linestrings(np.stack([one, two], axis=1)))
+        sought = shapely.points(point)
+        p, bit = tree.query(sought, predicate="dwithin", distance=4.0 * self.grid)
+        order = np.lexsort((bit, distance_to(point[p], one[bit], two[bit]), p))
+        p, bit = p[order], bit[order]
+        first = np.append(True, p[1:] != p[:-1])[: len(p)]
+        nearest = np.full(len(point), -1)
+        nearest[p[first]] = bit[first]
+        lost = np.flatnonzero(nearest < 0)
+        if len(lost):
+            nearest[lost] = tree.query_nearest(sought[lost], all_matches=False)[1]
+        return nearest if whose is None else whose[nearest]
 
     def _same(self, start: Points, end: Points) -> Index:
         """The thread that each noded edge is, from end to end, or -1."""
