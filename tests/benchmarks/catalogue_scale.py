@@ -73,18 +73,8 @@ def make(sources: Iterable[Path], folder: Path, count: int) -> int:
 
 
 def speed(folder: Path, count: int, cores: int, sample: int) -> None:
-    """Drawings a second, speed-up, memory, and the second run."""
-    first = clocked(lambda: audit(folder, 1, keep=False))
-    print(f"\none worker: {count / first:.1f} drawings a second ({first:.1f} s)")
-    print(f"memory: {memory(resource.RUSAGE_SELF)} here, {memory(resource.RUSAGE_CHILDREN)} the "
-          "largest worker")  # fmt: skip
-    for workers in (n for n in (2, 4, 8, 16, 32) if n <= cores):
-        took = clocked(lambda workers=workers: audit(folder, workers, keep=False))  # type: ignore[misc]
-        print(f"{workers} workers: {first / took:.2f} times as fast as one")
-    new = clocked(lambda: audit(folder, cores, keep=True))
-    again = clocked(lambda: audit(folder, cores, keep=True))
-    print(f"keeping results: {new:.1f} s, the second time {again:.2f} s, {new / again:.0f} times "
-          "as fast")  # fmt: skip
+    """Of a sample: drawings a second and a core, beside the others, and speed-up with cores. Of
+    all: drawings a second, and how much faster it is once more; memory of both."""
     files = sorted(folder.rglob("*.svg"))[:: max(count // sample, 1)]
     part = Path(folder.parent, "sample")
     part.mkdir()
@@ -93,9 +83,20 @@ def speed(folder: Path, count: int, cores: int, sample: int) -> None:
     ours = clocked(lambda: audit(part, 1, keep=False))
     parsing = clocked(lambda: [parsed(file) for file in files])
     buffers = clocked(lambda: [thin_webs(file) for file in files])
-    print(f"of {len(files)} drawings: audit by one worker {ours:.2f} s, svgelements parsing alone "
-          f"{parsing:.2f} s ({ours / parsing:.2f}), buffer script {buffers:.2f} s "
-          f"({ours / buffers:.2f})")  # fmt: skip
+    print(f"\n{len(files)} of them, one worker: {len(files) / ours:.1f} drawings a second "
+          f"({ours:.2f} s); svgelements parsing alone {parsing:.2f} s ({ours / parsing:.2f}), "
+          f"buffer script {buffers:.2f} s ({ours / buffers:.2f})")  # fmt: skip
+    for workers in (n for n in (2, 4, 8, 16, 32) if n <= cores):
+        took = clocked(lambda workers=workers: audit(part, workers, keep=False))  # type: ignore[misc]
+        print(f"{workers} workers: {ours / took:.2f} times as fast as one")
+    print(memory())
+    new = clocked(lambda: audit(folder, cores, keep=True))
+    print(f"all {count}, {cores} workers, results kept: {count / new:.1f} drawings a second "
+          f"({new:.1f} s)")  # fmt: skip
+    again = clocked(lambda: audit(folder, cores, keep=True))
+    print(f"once more: {count / again:.0f} drawings a second ({again:.2f} s), {new / again:.0f} "
+          "times as fast")  # fmt: skip
+    print(memory())
 
 
 def audit(folder: Path, workers: int, keep: bool) -> None:
@@ -107,9 +108,13 @@ def audit(folder: Path, workers: int, keep: bool) -> None:
         print("   not judged:", row.file, row.failure)
 
 
-def memory(who: int) -> str:
-    kilobytes = resource.getrusage(who).ru_maxrss  # Linux; bytes on macOS
-    return f"{kilobytes / 1024:.0f} MB"
+def memory() -> str:
+    """The most that this process and the largest worker so far have had."""
+    here, worker = (
+        resource.getrusage(who).ru_maxrss / 1024  # kB on Linux; bytes on macOS
+        for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+    )
+    return f"memory: {here:.0f} MB here, {worker:.0f} MB the largest worker"
 
 
 def clocked(work: Callable[[], object]) -> float:
