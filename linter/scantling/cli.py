@@ -9,6 +9,7 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable, Sequence
+from io import TextIOWrapper
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -288,6 +289,7 @@ def lint(
 def explain(rule: str | None, pages: str | None) -> None:
     """Explain RULE: what it finds, why it matters, what to do; without RULE, list them all."""
     from scantling.report.explain import page, table
+    from scantling.report.forms import say
 
     book = _book()
     if pages is not None:
@@ -299,12 +301,12 @@ def explain(rule: str | None, pages: str | None) -> None:
             raise click.UsageError(f"the pages cannot be written: {error}") from error
         return
     if rule is None:
-        click.echo(table(book.rules), nl=False)
+        say(table(book.rules))
         return
     known = book.by_id()
     if rule not in known:
         raise _unknown("rule", rule, known)
-    click.echo(page(known[rule]), nl=False)
+    say(page(known[rule]))
 
 
 @cli.command()
@@ -312,8 +314,9 @@ def stocks() -> None:
     """List the built-in stocks with their minimums and where those come from."""
     from scantling.plan.stocks import load_tables
     from scantling.report.explain import stock_table
+    from scantling.report.forms import say
 
-    click.echo(stock_table(load_tables(_book().tables)), nl=False)
+    say(stock_table(load_tables(_book().tables)))
 
 
 @cli.command()
@@ -330,7 +333,9 @@ def start(file: str, limits: tuple[str, ...]) -> None:
     """Write a starting job sheet for FILE to stdout, from its colours and layers."""
     from scantling.api import starting_job
 
-    click.echo(starting_job(file, limits=limits), nl=False)
+    from scantling.report.forms import say
+
+    say(starting_job(file, limits=limits))
 
 
 @cli.command()
@@ -417,6 +422,9 @@ def _unknown(kind: str, word: str, known: Any) -> click.UsageError:
 
 def main(args: Sequence[str] | None = None) -> None:
     """Entry point. Errors that a user can mend are one line on stderr and exit code 2."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a console may know few characters
+            stream.reconfigure(errors="backslashreplace")
     try:
         cli.main(args=list(args) if args is not None else None, standalone_mode=False)
     except click.exceptions.Exit as stop:

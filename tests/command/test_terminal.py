@@ -178,6 +178,26 @@ def test_names_of_any_script_where_the_locale_knows_only_ascii(shop: Path):
     assert b"live-text" in done.stdout
 
 
+EVERYTHING = (
+    ("lint", NAME), ("lint", NAME, "--report", "annotations"), ("lint", NAME, "--report", "junit"),
+    ("audit", "Entwürfe"), ("audit", "Entwürfe", "--report", "csv"), ("parts", NAME),
+    ("mend", NAME), ("start", NAME), ("explain",), ("explain", "thin-web"), ("stocks",),
+    ("lint", "fehlt ☾.svg"),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("command", EVERYTHING, ids=" ".join)
+def test_a_console_of_few_characters_is_no_obstacle(shop: Path, command: tuple[str, ...]):
+    """As on a Windows console: code page 1252 has neither 月 nor ☾. What goes to a file is UTF-8
+    all the same."""
+    plain = run(*command, cwd=shop)
+    done = run(*command, cwd=shop, PYTHONIOENCODING="cp1252", PYTHONUTF8="0")
+    assert b"Traceback" not in done.stderr
+    assert done.returncode == plain.returncode
+    assert done.stdout == plain.stdout
+    done.stdout.decode("utf-8")
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="other systems have no such names")
 def test_a_name_that_is_not_even_text(shop: Path):
     name = os.path.join(os.fsencode(shop), b"\xff.svg")

@@ -120,6 +120,15 @@ def send(one: Wanted, content: Iterable[bytes]) -> None:
         _to_stdout(content)
 
 
+def say(text: str) -> None:
+    """Write text to standard output: to a terminal as it can show it, to everything else as
+    UTF-8."""
+    if is_terminal(sys.stdout):
+        sys.stdout.write(text)
+    else:
+        _to_stdout([text.encode("utf-8", "backslashreplace")])
+
+
 def rendered(one: Wanted, report: Report, manner: Manner) -> bytes:
     """A form as bytes; text is UTF-8."""
     form = FORMS[one.form]
