@@ -332,7 +332,6 @@ def stocks() -> None:
 def start(file: str, limits: tuple[str, ...]) -> None:
     """Write a starting job sheet for FILE to stdout, from its colours and layers."""
     from scantling.api import starting_job
-
     from scantling.report.forms import say
 
     say(starting_job(file, limits=limits))
