@@ -19,7 +19,6 @@ from scantling.judge.finding import Finding
 from scantling.judge.rule import Rule
 from scantling.linter import Linter
 from scantling.measure.facts import Facts, facts_of
-from scantling.measure.together import facts_of_all
 from scantling.mend.compare import Judged
 from scantling.plan.model import Plan, Sheet
 from scantling.read import Source, read_drawing
@@ -57,14 +56,13 @@ class Judge:
 
     linter: Linter
 
-    def planned(self, source: Source, path: str, *, whole: bool = False) -> Look:
-        """A text of which nothing is asked yet. `whole`: most of its sheets will be asked about.
-        Raises one of linter.TROUBLES."""
+    def planned(self, source: Source, path: str) -> Look:
+        """A text of which nothing is asked yet. Each sheet is measured by itself, so that those
+        that stay as they are get the very same numbers. Raises one of linter.TROUBLES."""
         drawing = read_drawing(source, self.linter.wanted.limits)
         job = self.linter.setting(path).job
         plan = self.linter.planned(drawing, path, job, self.linter.wanted.stock)
-        facts = facts_of_all(plan.sheets) if whole else [facts_of(s) for s in plan.sheets]
-        return Look(source, plan, facts)
+        return Look(source, plan, [facts_of(sheet) for sheet in plan.sheets])
 
     def findings(
         self, look: Look, path: str, stage: int, sheets: Collection[str]

@@ -128,7 +128,7 @@ class Mender:
 
     def look(self, source: Source, path: str) -> Look:
         """Read a text. Raises one of linter.TROUBLES."""
-        return self.judge.planned(source, path, whole=True)
+        return self.judge.planned(source, path)
 
     # What could be done
 
