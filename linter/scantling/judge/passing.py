@@ -51,15 +51,18 @@ def passing_stocks(
     """The other stocks on which each fault would vanish at this size, by its `subject`. Only for
     faults that a stock decides."""
     passing: dict[tuple[Any, ...], list[str]] = {
-        subject(fault): [] for fault in faults if fault.decided_by_stock
+        subject(fault): [] for fault in faults if fault.decided_by_stock and not fault.told_by
     }
     if stock is None or not passing:
         return {}
     for other in alternatives(stock, others):
-        failing = {subject(f) for f in faults_on(rule, options, known, other, plan)}
-        for fault, names in passing.items():
-            if fault not in failing:
-                names.append(other.name)
+        gone = set(passing)
+        for found in faults_on(rule, options, known, other, plan):
+            gone.discard(subject(found))
+            if not gone:  # a stock that asks for more may find no end of others
+                break
+        for fault in gone:
+            passing[fault].append(other.name)
     return {fault: tuple(names) for fault, names in passing.items()}
 
 

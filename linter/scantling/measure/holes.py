@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from scantling.measure.distinct import distinct
 from scantling.measure.model import Arrangement, Hole, Spot
 from scantling.measure.pairs import boxes_that_meet
+from scantling.measure.segments import foot as foot_of
 from scantling.plan.model import Tolerances
 
 Array = NDArray[np.float64]
@@ -119,9 +120,8 @@ def _nearest(arrangement: Arrangement, ring: int, at: Array) -> Spot:
     """The place of a ring nearest to a point."""
     first, stop = arrangement.first[ring], arrangement.first[ring + 1]
     a = arrangement.xy[first:stop]
-    t = np.roll(a, -1, axis=0) - a
-    s = np.clip(((at - a) * t).sum(axis=1) / (t * t).sum(axis=1), 0.0, 1.0)
-    foot = a + s[:, None] * t
+    b = np.roll(a, -1, axis=0)
+    foot = a + foot_of(at, a, b)[:, None] * (b - a)
     k = int(np.hypot(*(foot - at).T).argmin())
     return Spot(
         (float(foot[k, 0]), float(foot[k, 1])),

@@ -26,6 +26,12 @@ class Near:
     distance: float
     way: Array
 
+    @property
+    def middle(self) -> tuple[float, float]:
+        """Halfway between the two."""
+        (x, y), (u, v) = self.way.tolist()
+        return ((x + u) / 2.0, (y + v) / 2.0)
+
 
 @dataclass(frozen=True)
 class Spacing:
@@ -47,6 +53,16 @@ class Spacing:
         apart   pairs that lie no further apart than this are left out: they touch, and the cut
                 between them is one
         """
+        if (than, apart) not in self._known:
+            self._known[than, apart] = self._nearer(than, apart)
+        return self._known[than, apart]
+
+    @cached_property
+    def _known(self) -> dict[tuple[float, float], tuple[Near, ...]]:
+        """What has been asked before: stocks of one kerf ask for the same."""
+        return {}
+
+    def _nearer(self, than: float, apart: float) -> tuple[Near, ...]:
         import shapely
 
         if len(self.parts) < 2 or than <= apart:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from functools import partial
 from typing import TYPE_CHECKING
 
 from scantling.judge import Example, Fault, page
@@ -64,22 +65,25 @@ def check(
     gaps = [p for p in near if short(p.distance + stock.slot, minimum.gap, tolerances)]
     close = near[len(gaps) :]
     for k, pair in enumerate(near):
-        shown = bool(close) and pair is close[0]
-        more = close[1:] if shown else ()
-        apart = pair.distance + stock.slot
-        many = f"{1 + len(more)} pairs of parts are near each other, the nearest"
-        x, y = pair.way.mean(axis=0).tolist()
-        yield Fault(
-            message=f"{many if more else 'parts'} {mm(apart)} apart finished; {mm(wanted)} "
-            "between parts cuts cleanly",
+        fault = partial(
+            Fault,
             on=pair.first.outer,
-            at=(x, y),
-            measured=apart,
+            at=pair.middle,
+            measured=pair.distance + stock.slot,
             required=wanted,
             drawn=near[0].distance,
             needed=wanted - stock.slot,
-            told_by="" if shown else "narrow-gap" if k < len(gaps) else id,
             part=pair.first.name,
+        )
+        if not close or pair is not close[0]:
+            yield fault(message="", told_by="narrow-gap" if k < len(gaps) else id)
+            continue
+        more = close[1:]
+        apart = mm(pair.distance + stock.slot)
+        many = f"{1 + len(more)} pairs of parts are near each other, the nearest"
+        yield fault(
+            message=f"{many if more else 'parts'} {apart} apart finished; {mm(wanted)} "
+            "between parts cuts cleanly",
             others=(
                 ("the part beside it", pair.second.outer),
                 *(("another part with a near neighbour", other.first.outer) for other in more),
