@@ -13,7 +13,9 @@ import os
 import sys
 from collections.abc import Iterator
 from importlib import import_module
-from typing import Any, NamedTuple
+from typing import Any
+
+from scantling.records import NamedTuple
 
 
 class Entry(NamedTuple):

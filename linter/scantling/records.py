@@ -1,11 +1,14 @@
-"""`dataclass` for modules that are imported at every start: the standard one, made quickly.
+"""`dataclass` and `NamedTuple` as the standard library has them, but made quickly: for modules
+that are imported at every start.
 
 The standard decorator compiles up to six methods for every class, which for the classes of one run
 takes as long as importing numpy. Here only `__init__` is compiled, when a class is first called;
 the methods that are the same for all classes but for the names of the fields share their code.
 Fields are found, and slots are made, by the standard decorator, so `fields`, `replace`,
-`is_dataclass` and pattern matching work as ever, and so do copies and pickles. To type checkers it
-is the standard decorator.
+`is_dataclass` and pattern matching work as ever, and so do copies and pickles.
+
+The standard `NamedTuple` reads the annotation of every field. Here they are left as they are
+written. To type checkers both are the standard ones.
 """
 
 from __future__ import annotations
@@ -14,18 +17,31 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from dataclasses import dataclass as dataclass
+    from typing import NamedTuple as NamedTuple
 else:
     import dataclasses
+    import inspect
+    import types
+    import typing
+    from collections import namedtuple
     from operator import attrgetter
 
     def dataclass(cls=None, /, *, frozen=False, slots=False, kw_only=False, eq=True):
         """As `dataclasses.dataclass` with these options."""
 
         def made(cls):
+            written = inspect.get_annotations(cls)
+            plainly = not any(map(_marks, written.values()))
+            if plainly:  # or else the standard decorator searches the text of each for markers
+                cls.__annotations__ = dict.fromkeys(written, object)
             plain = dataclasses.dataclass(
                 init=False, repr=False, eq=False, slots=slots, kw_only=kw_only
             )(cls)
             members = dataclasses.fields(plain)
+            if plainly:
+                plain.__annotations__ = written
+                for member in members:
+                    member.type = written.get(member.name, member.type)
             key = _values([f.name for f in members if f.compare])
             shown = [f.name for f in members if f.repr]
             own = {"__repr__": _repr(shown), "__init__": _first(plain, frozen)}
@@ -43,6 +59,38 @@ else:
             return plain
 
         return made if cls is None else made(cls)
+
+    def _marks(annotation):
+        """Whether an annotation may say that this is no plain field."""
+        return not isinstance(annotation, str) or any(
+            word in annotation for word in ("ClassVar", "InitVar", "KW_ONLY")
+        )
+
+    class _Named(type):
+        """Makes a named tuple of a class body."""
+
+        def __new__(meta, name, bases, body):
+            if bases == ():
+                return super().__new__(meta, name, bases, body)
+            fields = body.get("__annotations__")
+            if fields is None:  # Python keeps them elsewhere where they are no text
+                return types.new_class(
+                    name, (typing.NamedTuple,), exec_body=lambda space: space.update(body)
+                )
+            made = namedtuple(
+                name,
+                fields,
+                defaults=[body[field] for field in fields if field in body],
+                module=body["__module__"],
+            )
+            made.__annotations__ = fields
+            for key, value in body.items():
+                if key not in fields and key not in ("__annotations__", "__module__"):
+                    setattr(made, key, value)
+            return made
+
+    class NamedTuple(metaclass=_Named):
+        """As `typing.NamedTuple`, subclassed alone."""
 
     _BUILT = object()
     """Stands for the value of a default factory until it is asked."""

@@ -1,10 +1,13 @@
-"""`scantling.records.dataclass` does what the standard decorator does."""
+"""`scantling.records` does what the standard library does under the same names."""
+
+from __future__ import annotations
 
 import copy
 import dataclasses
 import pickle
+import typing
 from dataclasses import FrozenInstanceError, field
-from typing import Any
+from typing import Any, ClassVar
 
 import pytest
 
@@ -48,7 +51,12 @@ def _family(decorator: Any) -> dict[str, Any]:
     class Empty:
         pass
 
-    return {c.__name__: c for c in (Point, Named, Counter, Open, Itself, Empty)}
+    @decorator(frozen=True)
+    class Marked:
+        most: ClassVar[int] = 5
+        value: int = 1
+
+    return {c.__name__: c for c in (Point, Named, Counter, Open, Itself, Empty, Marked)}
 
 
 STANDARD, QUICK = _family(dataclasses.dataclass), _family(records.dataclass)
@@ -62,6 +70,7 @@ CALLS = [
     ("Open", (), {}),
     ("Itself", (1,), {}),
     ("Empty", (), {}),
+    ("Marked", (3,), {}),
 ]
 
 
@@ -77,6 +86,16 @@ def test_instances_hold_and_say_the_same(name: str, args: Any, words: Any):
     assert dataclasses.astuple(standard) == dataclasses.astuple(quick)
     assert standard.__match_args__ == quick.__match_args__
     assert hasattr(standard, "__dict__") == hasattr(quick, "__dict__")
+
+
+@pytest.mark.parametrize("name", STANDARD)
+def test_fields_are_told_with_their_types(name: str):
+    told = [
+        [(f.name, f.type, f.init, f.compare) for f in dataclasses.fields(family[name])]
+        for family in (STANDARD, QUICK)
+    ]
+    assert told[0] == told[1]
+    assert STANDARD[name].__annotations__ == QUICK[name].__annotations__
 
 
 @pytest.mark.parametrize(("name", "args", "words"), CALLS)
@@ -154,3 +173,42 @@ class KeptOpen:
 @pytest.mark.parametrize("made", [Kept(1, ("a",)), KeptOpen(2)], ids=["slots", "open"])
 def test_pickles(made: Any):
     assert pickle.loads(pickle.dumps(made)) == made
+
+
+class Pair(records.NamedTuple):
+    """Stands where pickles find it."""
+
+    x: float
+    note: str = "here"
+
+    @property
+    def twice(self) -> float:
+        return 2 * self.x
+
+    @classmethod
+    def none(cls) -> Pair:
+        return cls(0.0)
+
+
+class StandardPair(typing.NamedTuple):
+    """Stands where pickles find it."""
+
+    x: float
+    note: str = "here"
+
+
+def test_a_named_tuple_is_one_with_its_defaults_and_methods():
+    made = Pair(1.5)
+    x, note = made
+    assert (x, note, made.twice, Pair.none()) == (1.5, "here", 3.0, (0.0, "here"))
+    assert made._replace(x=2.0) == Pair(2.0, note="here") == (2.0, "here")
+    assert repr(made) == "Pair(x=1.5, note='here')"
+    assert pickle.loads(pickle.dumps(made)) == copy.copy(made) == made
+    assert type(pickle.loads(pickle.dumps(made))) is Pair
+    for name in ("_fields", "_field_defaults", "__match_args__", "__doc__"):
+        assert getattr(Pair, name) == getattr(StandardPair, name)
+    assert (Pair.__qualname__, Pair.__module__) == ("Pair", __name__)
+    with pytest.raises(TypeError, match="argument"):
+        Pair()
+    with pytest.raises(AttributeError):
+        made.x = 2.0

@@ -11,13 +11,13 @@ import json
 import os
 from collections.abc import Callable, Container, Iterator, Mapping, Sequence
 from dataclasses import field, replace
-from typing import Any, NamedTuple, Protocol
+from typing import Any, Protocol
 from urllib.parse import quote, unquote
 
 from scantling.catalogue.codec import Malformed, load_file
 from scantling.catalogue.store import Past, Store
 from scantling.judge.finding import Finding, Level, Place
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 from scantling.report.model import FileReport
 from scantling.report.places import uri
 from scantling.report.sarif import FINGERPRINT

@@ -11,7 +11,7 @@ import os
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import field, replace
-from typing import NamedTuple, Protocol
+from typing import Protocol
 
 from scantling import __version__
 from scantling.catalogue.accepted import Accepted
@@ -28,7 +28,7 @@ from scantling.catalogue.work import Answer, Given, prepare, result_of
 from scantling.digests import blake2b
 from scantling.judge.finding import Level
 from scantling.judge.known import Known as List
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 from scantling.report.model import Failure, FileReport, Report, RuleText
 from scantling.wanted import Wanted, shown
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from typing import NamedTuple
 
 from scantling.judge.finding import Level
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 from scantling.report.model import FileReport
 
 PASSES, WARNS, FAILS, FAILED = "passes", "warnings", "fails", "not judged"

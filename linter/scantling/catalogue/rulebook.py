@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from scantling.catalogue.codec import Malformed, dump, load_as
 from scantling.catalogue.stamp import stamp
 from scantling.catalogue.store import Store
 from scantling.digests import blake2b
+from scantling.records import NamedTuple
 from scantling.report.model import RuleText
 from scantling.wanted import Wanted
 

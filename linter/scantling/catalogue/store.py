@@ -15,10 +15,10 @@ import time
 import zlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import field
-from typing import Any, NamedTuple, ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 from scantling.digests import blake2b
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 
 FILE_NAME = "scantling.sqlite3"
 FORM = 1

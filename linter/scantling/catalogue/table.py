@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from typing import NamedTuple
 
 from scantling.catalogue.against import Change
 from scantling.catalogue.audit import Audit, Outcome
 from scantling.catalogue.row import VERDICTS, Row
+from scantling.records import NamedTuple
 from scantling.report.plain import clean, short
 
 Value = str | int | float | None

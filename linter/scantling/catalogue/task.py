@@ -9,13 +9,13 @@ import stat
 import tomllib
 from collections.abc import Iterator
 from dataclasses import field, fields
-from typing import Any, NamedTuple
+from typing import Any
 
 from scantling.catalogue.stamp import stamp
 from scantling.digests import blake2b
 from scantling.plan.find import find_job
 from scantling.plan.patterns import relative_to
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 from scantling.wanted import Wanted, shown
 
 FORM = 1

@@ -9,12 +9,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from scantling.catalogue.codec import dump
 from scantling.catalogue.row import Thumb, row_of
 from scantling.catalogue.task import Task
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 from scantling.report.model import Failure, FileReport
 from scantling.wanted import Wanted, shown
 

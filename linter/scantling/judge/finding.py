@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import enum
 from dataclasses import field
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 
 if TYPE_CHECKING:  # a finding is read back from the store without any geometry
     from collections.abc import Callable

@@ -8,7 +8,6 @@ whole; both are kept when the file is written again.
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field, replace
@@ -57,6 +56,8 @@ class Known:
     @classmethod
     def read(cls, path: str | os.PathLike[str]) -> Known:
         """Read a list. Raises BadKnown."""
+        import json
+
         name = os.fspath(path)
         try:
             with open(name, encoding="utf-8") as stream:
@@ -145,6 +146,8 @@ def _line(entry: Entry) -> str:
 
 def _json(value: Any) -> str:
     """JSON on one line; as escapes only what UTF-8 does not have (bytes in odd file names)."""
+    import json
+
     text = json.dumps(value, ensure_ascii=False)
     return text if text.isprintable() else json.dumps(value)
 

@@ -25,7 +25,6 @@ acceptances that accept nothing.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import field
 from importlib import import_module
@@ -103,8 +102,15 @@ class Rule:
         return {name: schema["default"] for name, schema in self.parameters.items()}
 
 
-_ID = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
-"""So that a rule can be named in an attribute, in TOML and on a command line as it is."""
+_LETTERS = frozenset("abcdefghijklmnopqrstuvwxyz")
+_SIGNS = _LETTERS | frozenset("0123456789")
+
+
+def _is_id(text: str) -> bool:
+    """Words of small letters and digits between hyphens, so that a rule can be named in an
+    attribute, in TOML and on a command line as it is."""
+    words = text.split("-")
+    return text[:1] in _LETTERS and all(word and _SIGNS.issuperset(word) for word in words)
 
 
 class BadRule(Exception):
@@ -114,7 +120,7 @@ class BadRule(Exception):
 def rule_from(module: ModuleType, pack: str = "") -> Rule:
     """Read a rule module. Raises BadRule naming what is missing or wrong."""
     try:
-        if not _ID.fullmatch(module.id):
+        if not _is_id(module.id):
             raise BadRule(f"rule module {module.__name__}: id {module.id!r} is not words-like-this")
         check = module.check
         parameters = dict(getattr(module, "parameters", {}))

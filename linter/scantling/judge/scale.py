@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import Any
 
 from scantling.judge.engine import settings
 from scantling.judge.finding import Level
@@ -21,6 +21,7 @@ from scantling.measure.facts import Facts
 from scantling.measure.together import facts_of_all
 from scantling.plan.model import Plan, Stock
 from scantling.plan.planner import REACH
+from scantling.records import NamedTuple
 
 MOST = 8 * REACH
 """Nobody makes a design twelve times smaller."""

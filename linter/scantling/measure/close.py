@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.pairs import edges_of, near_pairs
 from scantling.measure.segments import dot
 from scantling.plan.model import Lines, Tolerances
+from scantling.records import NamedTuple
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]

@@ -9,8 +9,6 @@ eight tolerances has a kink, and what happens along a double belongs to `overlap
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -21,6 +19,7 @@ from scantling.measure.model import Crossing, Spot
 from scantling.measure.overlaps import Runs
 from scantling.measure.segments import cross, distance_to, dot, length, near_stretch
 from scantling.plan.model import Lines, Tolerances
+from scantling.records import NamedTuple
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]

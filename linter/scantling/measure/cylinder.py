@@ -14,12 +14,11 @@ tilted, and the whole is yawed towards the deep side or away from it.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]

@@ -7,7 +7,7 @@ width is a limb, however it ends.
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from scantling.measure.discs import Discs
 from scantling.measure.facing import FACING
 from scantling.measure.groups import connected
 from scantling.measure.outline import BX, Array, Flags, Index, Outline
+from scantling.records import NamedTuple
 
 HOLD = 2.0 * np.tan(np.radians(4.0))
 """A dead end that widens by less than this per unit of length (8 degrees from side to side)

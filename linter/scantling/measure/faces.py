@@ -8,7 +8,7 @@ every face found so is nested among the rings in the same way.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +24,7 @@ from scantling.measure.solidity import material
 from scantling.measure.tangle import Tangle
 from scantling.plan.model import Lines, Tolerances
 from scantling.read.drawing import Drawing
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]

@@ -9,13 +9,14 @@ drawings stretches of three to eight edges took the same time, single edges a te
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 
 from scantling.measure.distinct import distinct
 from scantling.measure.outline import BX, LENGTH, TX, TY, Array, Flags, Index, Outline
 from scantling.measure.pairs import boxes_that_meet, cut_up, in_blocks, joined
+from scantling.records import NamedTuple
 
 FACING = np.pi / 6.0
 """Largest angle between the radius to one touching point and the other's, turned round."""

@@ -8,11 +8,10 @@ module is imported when its first fact is asked for.
 
 from __future__ import annotations
 
-import inspect
 from collections.abc import Callable, Mapping
 from functools import cache
 from importlib import import_module
-from types import MappingProxyType
+from types import FunctionType, MappingProxyType
 from typing import Any
 
 SHEET_FACTS: Mapping[str, str] = {
@@ -56,6 +55,11 @@ DRAWING_FACTS: Mapping[str, str] = {
 @cache
 def asked(function: Callable[..., Any]) -> tuple[str, ...]:
     """The names of the facts that a function asks for: its parameters, in order."""
+    if isinstance(function, FunctionType) and not hasattr(function, "__wrapped__"):
+        code = function.__code__
+        return code.co_varnames[: code.co_argcount + code.co_kwonlyargcount]
+    import inspect
+
     return tuple(inspect.signature(function).parameters)
 
 

@@ -13,7 +13,7 @@ those whose numbers agree, are laid on one another.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,7 +22,7 @@ from scantling.measure.facts import Facts
 from scantling.measure.model import Arrangement, Array, Piece, Spot
 from scantling.measure.moments import SAME, Complex, Figures, alike, figures, turns
 from scantling.plan.model import Design, Sheet
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 
 Index = NDArray[np.int64]
 

@@ -23,7 +23,6 @@ top of each other are two doubled ones.
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,7 +33,7 @@ from scantling.measure.intervals import through_start, unite
 from scantling.measure.model import Array, Overlap, Spot
 from scantling.measure.segments import beside, cross, dot, foot, length, near_stretch
 from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines, Tolerances
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 
 Index = NDArray[np.int64]
 Lengths = NDArray[np.float64]

@@ -14,7 +14,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +26,7 @@ from scantling.measure.groups import stretches
 from scantling.measure.model import Piece
 from scantling.measure.moments import SAME, alike, figures
 from scantling.plan.model import Design, Sheet
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 
 Index = NDArray[np.int64]
 Points = NDArray[np.float64]

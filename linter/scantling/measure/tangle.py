@@ -7,7 +7,7 @@ tolerance, as between lines that touch, are given to the neighbour with the long
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +20,7 @@ from scantling.measure.joins import Joined
 from scantling.measure.overlaps import Ruler, Runs
 from scantling.measure.pairs import in_tight_boxes
 from scantling.measure.segments import distance_to, foot, length
+from scantling.records import NamedTuple
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]

@@ -7,7 +7,6 @@ from dataclasses import replace
 from functools import cached_property
 from itertools import pairwise
 from math import atan2, cos, degrees, hypot, pi, sin, sqrt
-from typing import NamedTuple
 
 from scantling.mend.edit import Edit
 from scantling.mend.elements import as_path, rewritten
@@ -18,6 +17,7 @@ from scantling.read.locate import attribute_range, inside
 from scantling.read.shapes import point_places
 from scantling.read.transforms import Matrix, invert
 from scantling.read.tree import Node
+from scantling.records import NamedTuple
 
 EXACT = 2e-10
 """Pixels of the page by which a number that is written anew may be off."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
+
+from scantling.records import NamedTuple
 
 
 class Edit(NamedTuple):

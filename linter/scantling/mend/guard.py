@@ -7,7 +7,7 @@ are mended, all but the contours concerned stay where they are to 1e-9.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from scantling.mend.look import Look
 from scantling.mend.repair import Repair
 from scantling.read.drawing import Curves, Drawing, Shape
+from scantling.records import NamedTuple
 
 SAME = 1e-9
 """Pixels and mm by which geometry may be off that a repair does not concern."""

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from importlib import import_module
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from scantling.near import get_close_matches
+from scantling.records import NamedTuple
 
 if TYPE_CHECKING:
     from scantling.mend.repair import Case, Found

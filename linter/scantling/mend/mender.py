@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from typing import NamedTuple
 
 from scantling.judge.engine import settings
 from scantling.judge.finding import Finding
@@ -23,6 +22,7 @@ from scantling.mend.look import Judge, Look
 from scantling.mend.repair import Case, Refusal, Repair, Wish
 from scantling.mend.trial import Offer, Trial, meets
 from scantling.read import Source, Unreadable
+from scantling.records import NamedTuple
 
 
 @dataclass(frozen=True, slots=True)

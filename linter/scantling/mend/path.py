@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import reduce
-from typing import NamedTuple
 
 from scantling.mend.edit import Edit, applied
 from scantling.mend.numbers import Manner
 from scantling.read.pathdata import PathError, Scanned, scan
+from scantling.records import NamedTuple
 
 Point = tuple[float, float]
 Handle = tuple[str, float, float] | None

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import hypot, sqrt
-from typing import NamedTuple
 
 import numpy as np
 
@@ -21,6 +20,7 @@ from scantling.mend.edit import Edit
 from scantling.mend.path import Changes, Point, Unwritable
 from scantling.mend.repair import Case, Found, Refusal, Repair
 from scantling.mend.splice import Stretch, splice, spot_at
+from scantling.records import NamedTuple
 
 rule = "self-crossing"
 

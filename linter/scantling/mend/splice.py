@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import hypot
-from typing import NamedTuple
 
 from scantling.mend.course import Course
 from scantling.mend.curves import nearest, part, point
@@ -12,6 +11,7 @@ from scantling.mend.drawn import Bit, Drawn
 from scantling.mend.edit import Edit
 from scantling.mend.path import Changes, Op, Point
 from scantling.mend.repair import Case
+from scantling.records import NamedTuple
 
 Spot = tuple[int, float]
 """A place on a contour: the number of a bit, and how far along it, 0 to 1."""

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from scantling.records import NamedTuple
 
 Array = NDArray[np.float64]
 

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import field
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scantling.read.drawing import Colour, Drawing, Shape
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 
 CUT, SCORE, ENGRAVE, GUIDE = "cut", "score", "engrave", "guide"
 OPERATIONS = (CUT, SCORE, ENGRAVE, GUIDE)

@@ -13,7 +13,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import field, replace
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,7 +37,7 @@ from scantling.plan.patterns import matches_file
 from scantling.plan.stocks import DEFAULT, UnknownStock
 from scantling.read.drawing import MM_PER_PX, Colour, Drawing, Paint, Shape
 from scantling.read.flatten import bounds, flatten
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 
 GRAIN = 2.0**-34
 """mm (60 picometres): what finished coordinates are rounded to, so that lines can be moved by

@@ -8,12 +8,12 @@ turns them into points once the plan knows the finished size.
 from __future__ import annotations
 
 from dataclasses import field
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.records import dataclass
+from scantling.records import NamedTuple, dataclass
 
 if TYPE_CHECKING:
     from scantling.read.source import Source

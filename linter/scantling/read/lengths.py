@@ -9,7 +9,8 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 from math import inf, isfinite, sqrt
-from typing import NamedTuple
+
+from scantling.records import NamedTuple
 
 ABSOLUTE = {
     "": 1.0,
@@ -28,7 +29,6 @@ _FONT_HALVES = frozenset({"ex", "ch"})
 
 NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
 _length = re.compile(rf"[ \t\n\r\f]*({NUMBER})([A-Za-z]*|%)[ \t\n\r\f]*").fullmatch
-_number = re.compile(rf"[ \t\n\r\f]*({NUMBER})(%?)[ \t\n\r\f]*").fullmatch
 
 
 class Length(NamedTuple):
@@ -78,7 +78,7 @@ def _calculated(text: str) -> Length | None:
 @lru_cache(maxsize=4096)
 def parse_number(text: str, least: float = -inf, most: float = inf) -> float | None:
     """A number within bounds; None if it is anything else."""
-    found = _number(text)
+    found = _length(text)
     if not found or found[2]:
         return None
     value = float(found[1])
@@ -88,8 +88,8 @@ def parse_number(text: str, least: float = -inf, most: float = inf) -> float | N
 @lru_cache(maxsize=1024)
 def parse_share(text: str) -> float | None:
     """A number or percentage, clamped to 0..1 (opacities)."""
-    found = _number(text)
-    if not found:
+    found = _length(text)
+    if not found or found[2] not in ("", "%"):
         return None
     value = float(found[1]) / (100.0 if found[2] else 1.0)
     return min(max(value, 0.0), 1.0)

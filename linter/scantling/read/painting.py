@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from scantling.read.cascade import Style
 from scantling.read.drawing import Colour, Paint
 from scantling.read.lengths import parse_number, pixels
@@ -14,6 +12,7 @@ from scantling.read.remarks import Remarks, short
 from scantling.read.transforms import Matrix, scale_of
 from scantling.read.tree import Node
 from scantling.read.values import Values
+from scantling.records import NamedTuple
 
 SERVERS = frozenset({"linearGradient", "radialGradient", "pattern", "meshgradient", "hatch"})
 _MARKED = frozenset({"path", "line", "polyline", "polygon"})

@@ -9,13 +9,13 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 from math import isfinite
-from typing import NamedTuple
 
 from scantling.late import pattern
 from scantling.read.drawing import Colour
+from scantling.records import NamedTuple
 
 _BLACK = Colour(0, 0, 0)
-_HEX = re.compile("#(?:[0-9a-fA-F]{3,4}|[0-9a-fA-F]{6}|[0-9a-fA-F]{8})").fullmatch
+_HEX = pattern("#(?:[0-9a-fA-F]{3,4}|[0-9a-fA-F]{6}|[0-9a-fA-F]{8})")
 _URL = pattern(
     r"""url\([ \t\n\r\f]*(?:"([^"\\]*)"|'([^'\\]*)'|([^"'()\\ \t\n\r\f]*))[ \t\n\r\f]*\)""", re.I
 )
@@ -63,7 +63,7 @@ BLACK = PaintWord("colour", _BLACK)
 def parse_colour(text: str) -> Colour | str | None:
     """A Colour, 'current' for currentColor, or None where it is no colour."""
     word = text.strip(" \t\n\r\f")
-    if _HEX(word):
+    if word.startswith("#") and _HEX.fullmatch(word):
         digits = word[1:] if len(word) > 5 else "".join(2 * digit for digit in word[1:])
         red, green, blue, *alpha = bytes.fromhex(digits)
         return Colour(red, green, blue, alpha[0] / 255.0 if alpha else 1.0)

@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import re
 from array import array
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from math import atan2, cos, fmod, inf, isfinite, nan, radians, sin, sqrt, tau
-from typing import NamedTuple
 
 from scantling.late import pattern
 from scantling.read.drawing import ARC, CUBIC, LINE
+from scantling.records import NamedTuple
 
 _SPACE = r"[ \t\n\r\f]*"
 _NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
@@ -170,6 +170,32 @@ def _pieces(d: str) -> Iterator[str]:
         at = end
 
 
+def _arcs(token: str) -> Iterable[Sequence[str]]:
+    """The arguments of each arc of a token, seven by seven. Raises ValueError, perhaps only after
+    some of them, and so does float() for an argument that is no number."""
+    words = _tokens(token, 1)
+    if words and len(words) % 7 == 0 and _FLAGS.issuperset(words[3::7] + words[4::7]):
+        return zip(*[iter(words)] * 7, strict=True)
+    return _close_arcs(token)  # flags written without space between them
+
+
+_FLAGS = frozenset("01")
+
+
+def _close_arcs(token: str) -> Iterator[Sequence[str]]:
+    place, end = 1, len(token)
+    while place < end:
+        found = _arc.match(token, place)
+        if not found:
+            if place > 1 and not token[place:].strip(" \t\n\r\f"):
+                break
+            raise ValueError
+        place = found.end()
+        yield found.groups()
+    if place == 1:
+        raise ValueError
+
+
 def _read(d: str) -> Outline:  # one loop: this is where reading spends its time
     outline = Outline()
     if "," in d and _bad_comma.search(d):
@@ -234,16 +260,8 @@ def _read(d: str) -> Outline:  # one loop: this is where reading spends its time
                     first.append(len(kind))
                     closed.append(0)
                     begun = True
-                place, end = 1, len(token)
-                while place < end:
-                    found = _arc.match(token, place)
-                    if not found:
-                        if place > 1 and not token[place:].strip(" \t\n\r\f"):
-                            break
-                        raise ValueError
-                    place = found.end()
+                for rx, ry, turn, large, sweep, px, py in _arcs(token):
                     number += 1
-                    rx, ry, turn, large, sweep, px, py = found.groups()
                     nx, ny = float(px), float(py)
                     if relative:
                         nx += x
@@ -260,8 +278,6 @@ def _read(d: str) -> Outline:  # one loop: this is where reading spends its time
                         values += (x, y, nx, ny, 0.0, 0.0, 0.0, 0.0)
                         ordinal.append(number)
                     x, y = nx, ny
-                if place == 1:
-                    raise ValueError
                 previous = LINE
                 branch = -1
                 at += 1

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from scantling.read.cascade import NOTHING, Declared, Rules, Style
 from scantling.read.transforms import IDENTITY, Matrix
 from scantling.read.tree import Node
+from scantling.records import NamedTuple
 
 LANGUAGE = "en"
 """What systemLanguage is compared with."""

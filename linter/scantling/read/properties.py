@@ -10,12 +10,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
 from scantling.late import pattern
 from scantling.read.lengths import Length, parse_length, parse_number, parse_share
 from scantling.read.paints import BLACK, NO_PAINT, parse_colour, parse_paint, parse_url
 from scantling.read.transforms import parse_transform
+from scantling.records import NamedTuple
 
 
 class Word:

@@ -6,7 +6,6 @@ import codecs
 import os
 import re
 import stat
-import zlib
 from bisect import bisect_right
 from functools import cached_property
 
@@ -107,6 +106,8 @@ class Source:
         data = self.bom + text.encode(self.encoding)
         if not self.compressed:
             return data
+        import zlib
+
         packer = zlib.compressobj(9, zlib.DEFLATED, 31)
         return packer.compress(data) + packer.flush()
 
@@ -137,6 +138,8 @@ def _line_starts(text: str) -> list[int]:
 
 
 def _gunzip(raw: bytes, limits: Limits | None) -> bytes:
+    import zlib
+
     most = limits.bytes if limits else 0
     unpacker = zlib.decompressobj(31)
     try:
@@ -163,9 +166,7 @@ _BARE = (  # the same without a mark: '<' and what follows it
     (b"<\0", "utf-16-le"),
     (b"\0<", "utf-16-be"),
 )
-_DECLARED = re.compile(
-    rb"""\s*<\?xml[^>]{0,200}?\sencoding\s*=\s*["']([A-Za-z][A-Za-z0-9._-]{0,40})["']"""
-)
+_DECLARED = rb"""\s*<\?xml[^>]{0,200}?\sencoding\s*=\s*["']([A-Za-z][A-Za-z0-9._-]{0,40})["']"""
 
 
 def _sniff(data: bytes) -> tuple[str, bytes]:
@@ -175,7 +176,9 @@ def _sniff(data: bytes) -> tuple[str, bytes]:
     for start, encoding in _BARE:
         if data.startswith(start):
             return encoding, b""
-    declared = _DECLARED.match(data)
+    if not data.lstrip().startswith(b"<?xml"):
+        return "utf-8", b""
+    declared = re.match(_DECLARED, data)
     if not declared:
         return "utf-8", b""
     name = declared[1].decode("ascii")

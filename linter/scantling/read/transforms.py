@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from functools import lru_cache
 from math import cos, isfinite, pi, radians, sin, tan
-from typing import NamedTuple
 
 from scantling.late import pattern
 from scantling.read.lengths import ABSOLUTE, RELATIVE, Length, Sizes, pixels
+from scantling.records import NamedTuple
 
 Matrix = tuple[float, float, float, float, float, float]
 """(a b c d e f): x' = a x + c y + e, y' = b x + d y + f."""

@@ -4,16 +4,15 @@ from __future__ import annotations
 
 import re
 from functools import lru_cache
-from typing import NamedTuple
+from typing import cast
 
 from scantling.late import pattern
+from scantling.read.lengths import parse_number
 from scantling.read.transforms import Matrix
+from scantling.records import NamedTuple
 
-_NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
-_GAP = r"(?:[ \t\n\r\f]+,?[ \t\n\r\f]*|,[ \t\n\r\f]*)"
-_box = re.compile(
-    rf"[ \t\n\r\f]*({_NUMBER}){_GAP}({_NUMBER}){_GAP}({_NUMBER}){_GAP}({_NUMBER})[ \t\n\r\f]*"
-).fullmatch
+_SPACE = " \t\n\r\f"
+_GAP = f"[{_SPACE}]+,?[{_SPACE}]*|,[{_SPACE}]*"
 _ratio = pattern(
     r"[ \t\n\r\f]*(none|x(Min|Mid|Max)Y(Min|Mid|Max))(?:[ \t\n\r\f]+(meet|slice))?[ \t\n\r\f]*"
 )
@@ -40,10 +39,10 @@ class Ratio(NamedTuple):
 @lru_cache(maxsize=256)
 def parse_viewbox(text: str) -> ViewBox | None:
     """None where it is not four numbers, or a size is negative."""
-    found = _box(text)
-    if not found:
+    numbers = [parse_number(word) for word in re.split(_GAP, text.strip(_SPACE))]
+    if len(numbers) != 4 or None in numbers:
         return None
-    x, y, width, height = map(float, found.groups())
+    x, y, width, height = cast("list[float]", numbers)
     if not (0.0 <= width < 1e300 and 0.0 <= height < 1e300 and abs(x) < 1e300 and abs(y) < 1e300):
         return None
     return ViewBox(x, y, width, height)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
@@ -28,6 +27,8 @@ def clean(text: str) -> str:
 
 
 def _shown(char: str) -> str:
+    import unicodedata
+
     code = ord(char)
     if (
         char in _TURNING

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from scantling.judge import Example, Fault, Level, OnSheet, page
 from scantling.judge.limits import mm
 from scantling.plan.model import Design, Plan, Stock
+from scantling.records import NamedTuple
 
 if TYPE_CHECKING:
     from scantling.measure.fits import Fit

@@ -2,10 +2,11 @@
 
 import re
 from collections.abc import Iterator, Mapping
-from typing import Any, NamedTuple
+from typing import Any
 
 from scantling.judge import Example, Fault, Level, page
 from scantling.plan.model import Plan, Stock
+from scantling.records import NamedTuple
 
 id = "unsafe-stock"
 level = "error"
@@ -38,7 +39,8 @@ parameters = {
 
 
 class Hazard(NamedTuple):
-    """Words of the trade that mean a material, the processes it must not enter, and why."""
+    """Words of the trade that mean a material, between bars, with * at the end of those that may
+    go on; the processes it must not enter, and why."""
 
     words: str
     processes: frozenset[str]
@@ -50,59 +52,60 @@ HEAT_OR_DUST = frozenset({"laser", "router"})
 
 # Looked up in order; the first that matches speaks. Words are whole words, any case.
 HAZARDS = (
-    Hazard(r"pvc[- ]free|vinyl[- ]free|chlorine[- ]free", frozenset(), ""),
+    Hazard("pvc free|pvc-free|vinyl free|vinyl-free|chlorine free|chlorine-free", frozenset(), ""),
     Hazard(
-        r"pvc|polyvinyl\w*|vinyl|upvc|foamed pvc|leatherette|pleather|faux leather|"
-        r"artificial leather|imitation leather|banner",
+        "pvc|polyvinyl*|vinyl|upvc|foamed pvc|leatherette|pleather|faux leather|"
+        "artificial leather|imitation leather|banner",
         LASER,
         "it contains chlorine: the beam turns it into hydrogen chloride, which burns lungs and "
         "corrodes the machine",
     ),
     Hazard(
-        r"neoprene|polychloroprene|chlorinated|pvdc|cpvc|hypalon",
+        "neoprene|polychloroprene|chlorinated|pvdc|cpvc|hypalon",
         LASER,
         "it contains chlorine and releases hydrogen chloride under the beam",
     ),
     Hazard(
-        r"ptfe|polytetrafluoro\w*|fluoropolymer|pvdf|fep|pfa|etfe",
+        "ptfe|polytetrafluoro*|fluoropolymer|pvdf|fep|pfa|etfe",
         LASER,
         "it contains fluorine: overheated it releases toxic fluorine compounds",
     ),
     Hazard(
-        r"polycarbonate|pc sheet|pc",
+        "polycarbonate|pc sheet|pc",
         LASER,
         "it absorbs the beam badly, chars, catches fire and gives off toxic smoke",
     ),
     Hazard(
-        r"abs|acrylonitrile\w*|san",
+        "abs|acrylonitrile*|san",
         LASER,
         "it melts and burns rather than cuts, and releases hydrogen cyanide and styrene",
     ),
     Hazard(
-        r"fibreglass|fiberglass|glass[- ]fib(?:re|er)|gfrp|grp|fr-?4|g-?10|carbon[- ]fib(?:re|er)|"
-        r"carbon|cfrp|aramid|epoxy|phenolic",
+        "fibreglass|fiberglass|glass fibre|glass-fibre|glass fiber|glass-fiber|gfrp|grp|fr4|fr-4|"
+        "g10|g-10|carbon fibre|carbon-fibre|carbon fiber|carbon-fiber|carbon|cfrp|aramid|epoxy|"
+        "phenolic",
         HEAT_OR_DUST,
         "its resin gives off toxic fumes and its fibres become dust that harms the lungs",
     ),
     Hazard(
-        r"polystyrene foam|styrofoam|eps|xps|polypropylene foam|polyurethane foam|foam board|"
-        r"foamboard|foamcore|foam",
+        "polystyrene foam|styrofoam|eps|xps|polypropylene foam|polyurethane foam|foam board|"
+        "foamboard|foamcore|foam",
         LASER,
         "foam catches fire at once and goes on burning",
     ),
     Hazard(
-        r"chrome[- ]tanned|chromed? leather|coated leather",
+        "chrome tanned|chrome-tanned|chrome leather|chromed leather|coated leather",
         LASER,
         "chromium salts and coatings turn into toxic compounds and ash",
     ),
-    Hazard(r"hdpe|polyethylene|milk jug", LASER, "it melts and catches fire"),
+    Hazard("hdpe|polyethylene|milk jug", LASER, "it melts and catches fire"),
     Hazard(
-        r"galvani[sz]ed|mirror polished metal|zinc",
+        "galvanised|galvanized|mirror polished metal|zinc",
         LASER,
         "zinc fumes cause metal fever",
     ),
     Hazard(
-        r"adhesive film|sign film|film",
+        "adhesive film|sign film|film",
         LASER,
         "film for blades is usually PVC; only film that its maker states to be free of PVC and "
         "fit for lasers may go in",
@@ -121,10 +124,17 @@ USUAL = (
 def hazard_of(material: str, process: str) -> Hazard | None:
     """The hazard that a material is in a process, or None. Deeper words win over general ones
     only by their order in HAZARDS."""
+    words = re.sub(r"[^\w\s-]", " , ", material.casefold()).split()
+    text = f" {' '.join(words)} "
     for hazard in HAZARDS:
-        if re.search(rf"(?<![\w-])(?:{hazard.words})(?![\w-])", material, re.IGNORECASE):
+        if any(_begins(word) in text for word in hazard.words.split("|")):
             return hazard if process in hazard.processes else None
     return None
+
+
+def _begins(word: str) -> str:
+    """A word as it stands in a text with spaces around every word."""
+    return f" {word[:-1]}" if word.endswith("*") else f" {word} "
 
 
 def usual(material: str, process: str) -> bool:
