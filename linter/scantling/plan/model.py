@@ -200,6 +200,7 @@ class Unassigned:
 class Plan:
     """Drawing + job sheet, ready to be measured.
 
+    boxes     (m, 4) exact extents of each contour of the drawing: x0 y0 x1 y1 in pixels
     scale     mm per page pixel at finished size
     extents   x0 y0 x1 y1 of all assigned geometry without guides, mm at finished size; None
               where there is none
@@ -208,6 +209,7 @@ class Plan:
     """
 
     drawing: Drawing
+    boxes: NDArray[np.float64]
     job: Job
     design: Design | None
     sheets: tuple[Sheet, ...]

@@ -110,7 +110,8 @@ def plan_drawing(
 
     order, sheets = _in_order(looker.drafts, design, job)
     uses = _Uses.of(shapes, lines, order)
-    box = _box(drawing, uses)
+    boxes = bounds(drawing.curves)
+    box = _box(boxes, uses)
     asked = (width, height)
     if width is None and height is None and design is not None:
         asked = (design.width, design.height)
@@ -126,6 +127,7 @@ def plan_drawing(
     notices += _size_notices(job, design, file, sized_by)
     return Plan(
         drawing=drawing,
+        boxes=boxes,
         job=job,
         design=design,
         sheets=tuple(
@@ -415,11 +417,11 @@ def runs(start: NDArray[np.int64], count: NDArray[np.int64]) -> NDArray[np.int64
     return np.repeat(start - before, count) + np.arange(total)
 
 
-def _box(drawing: Drawing, uses: _Uses) -> Box | None:
+def _box(boxes: NDArray[np.float64], uses: _Uses) -> Box | None:
     """Exact extents in pixels of every contour that a sheet uses."""
     if not len(uses.contour):
         return None
-    each = bounds(drawing.curves)[uses.contour]
+    each = boxes[uses.contour]
     low, high = each[:, :2].min(axis=0), each[:, 2:].max(axis=0)
     return (float(low[0]), float(low[1]), float(high[0]), float(high[1]))
 

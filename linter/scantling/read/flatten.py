@@ -6,7 +6,6 @@ curve than the tolerance; all points lie on the curve.
 
 from __future__ import annotations
 
-from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -188,49 +187,50 @@ def bounds(curves: Curves) -> Array:
 
 def _extents(kind: NDArray[np.int8], data: Array) -> tuple[Array, Array]:
     """Least and greatest x and y of each segment, (n, 2) each."""
-    count = len(kind)
-    every = np.arange(count)
-    ends = np.stack(
-        (
-            points_at(kind, data, every, np.zeros(count)),
-            points_at(kind, data, every, np.ones(count)),
-        )
-    )
-    low, high = ends.min(axis=0), ends.max(axis=0)
-    for one, turning in ((CUBIC, _turns_of_cubics), (ARC, _turns_of_arcs)):
-        at = np.flatnonzero(kind == one)
-        if not len(at):
-            continue
-        for axis in (0, 1):
-            for t in turning(data[at], axis):
-                there = (t > 0.0) & (t < 1.0)
-                which = at[there]
-                value = points_at(kind, data, which, t[there])[:, axis]
-                low[which, axis] = np.minimum(low[which, axis], value)
-                high[which, axis] = np.maximum(high[which, axis], value)
+    start, end = data[:, 0:2].copy(), data[:, 2:4].copy()
+    cubics, arcs = np.flatnonzero(kind == CUBIC), np.flatnonzero(kind == ARC)
+    if len(cubics):
+        end[cubics] = data[cubics, 6:8]
+    if len(arcs):
+        start[arcs] = _on_arcs(data[arcs], np.zeros((len(arcs), 1)))
+        end[arcs] = _on_arcs(data[arcs], np.ones((len(arcs), 1)))
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    for at, turns in ((cubics, _turns_of_cubics), (arcs, _turns_of_arcs)):
+        if len(at):
+            values = turns(data[at])
+            low[at] = np.minimum(low[at], values.min(axis=0))
+            high[at] = np.maximum(high[at], values.max(axis=0))
     return low, high
 
 
-def _turns_of_cubics(data: Array, axis: int) -> tuple[Array, Array]:
-    """Parameters where a cubic's x or y turns: the roots of its derivative."""
-    p0, p1, p2, p3 = data[:, axis::2].T
+def _turns_of_cubics(data: Array) -> Array:
+    """x and y (2, k, 2) where a cubic's x or y turns, at the roots of its derivative; where it
+    does not, those of its start."""
+    p0, p1, p2, p3 = data.reshape(-1, 4, 2).transpose(1, 0, 2)
     d0, d1, d2 = p1 - p0, p2 - p1, p3 - p2
     a, b, c = d0 - 2.0 * d1 + d2, 2.0 * (d1 - d0), d0
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         # the form that does not cancel (Numerical Recipes in C, 2nd edition, section 5.6)
         q = -0.5 * (b + np.copysign(np.sqrt(np.maximum(b * b - 4.0 * a * c, 0.0)), b))
-        roots = q / a, c / q
-    return roots[0], roots[1]
+        t = np.stack((q / a, c / q))
+        t[~((t > 0.0) & (t < 1.0))] = 0.0
+    s = 1.0 - t
+    found: Array = s * s * (s * p0 + 3.0 * t * p1) + t * t * (3.0 * s * p2 + t * p3)
+    return found
 
 
-def _turns_of_arcs(data: Array, axis: int) -> list[Array]:
-    """Parameters where an arc's x or y turns: tan t = v/u, every half turn of it in range."""
-    t0, t1 = data[:, 6], data[:, 7]
-    base = np.arctan2(data[:, 4 + axis], data[:, 2 + axis])
-    low = np.minimum(t0, t1)
-    start = base + np.ceil((low - base) / np.pi) * np.pi
-    span = np.where(t1 != t0, t1 - t0, inf)
-    return [(start + k * np.pi - t0) / span for k in range(3)]
+def _turns_of_arcs(data: Array) -> Array:
+    """x and y (3, k, 2) where an arc's x or y turns: tan t = v/u, every half turn of it in range;
+    where it does not, those of its start."""
+    centre, u, v = data[:, 0:2], data[:, 2:4], data[:, 4:6]
+    t0, t1 = data[:, 6:7], data[:, 7:8]
+    base = np.arctan2(v, u)
+    first = base + np.ceil((np.minimum(t0, t1) - base) / np.pi) * np.pi
+    angle = first + np.pi * np.arange(3.0)[:, None, None]
+    inside = (angle > np.minimum(t0, t1)) & (angle < np.maximum(t0, t1))
+    angle = np.where(inside, angle, t0)
+    found: Array = centre + u * np.cos(angle) + v * np.sin(angle)
+    return found
 
 
 def outline_box(outline: Outline) -> tuple[float, float, float, float]:

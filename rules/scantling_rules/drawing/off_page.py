@@ -6,7 +6,6 @@ import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.plan.model import Plan
-from scantling.read.flatten import bounds
 
 id = "off-page"
 level = "warning"
@@ -47,16 +46,19 @@ def check(plan: Plan, options: Mapping[str, float]) -> Iterator[Fault]:
     drawing, scale = plan.drawing, plan.scale
     if not len(drawing.curves.shape):
         return
-    box = bounds(drawing.curves)
+    box = plan.boxes
     page = (drawing.page.width, drawing.page.height)
     beyond = np.maximum(np.maximum(-box[:, :2], box[:, 2:] - page), 0.0).max(axis=1) * scale
+    within = max(options["within"], plan.job.chord)
+    if beyond.max() <= within:
+        return
     outside = (box[:, 0] > page[0]) | (box[:, 1] > page[1]) | (box[:, 2] < 0) | (box[:, 3] < 0)
     for shape in drawing.shapes:
         if shape.hidden or not len(shape.contours):
             continue
         own = slice(shape.contours.start, shape.contours.stop)
         far = float(beyond[own].max())
-        if far <= max(options["within"], plan.job.chord):
+        if far <= within:
             continue
         wholly = bool(outside[own].all())
         middle = (box[own, :2].min(axis=0) + box[own, 2:].max(axis=0)) * (scale / 2)
