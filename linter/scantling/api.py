@@ -11,7 +11,6 @@ from typing import TYPE_CHECKING, Any
 from scantling import __version__
 from scantling.catalogue.find import drawings
 from scantling.judge.finding import Level
-from scantling.judge.known import Known
 from scantling.plan.lengths import parse_length
 from scantling.read.limits import Limits
 from scantling.report.model import Failure, FileReport, Report, Scene
@@ -20,6 +19,7 @@ from scantling.wanted import Wanted, shown
 if TYPE_CHECKING:
     from scantling.catalogue.audit import Audit, Progress
     from scantling.catalogue.cutlist import CutList
+    from scantling.judge.known import Known
     from scantling.linter import Linter
 
 
@@ -72,8 +72,6 @@ def judge(
     known: Known | None = None,
 ) -> Report:
     """The same with a linter that may be used again."""
-    from scantling.closing import closed
-
     files = []
     for path, trouble in drawings(paths):
         if trouble:
@@ -81,9 +79,12 @@ def judge(
             files.append(FileReport(file=name, failure=Failure(file=name, message=trouble)))
         else:
             files.append(linter.file(path))
-    done = closed(files, linter, known)
+    if known is not None or any(file.job is not None for file in files):
+        from scantling.closing import closed
+
+        files = list(closed(files, linter, known))
     return Report(
-        files=done,
+        files=tuple(files),
         rules=linter.rule_texts(),
         version=__version__,
         fail_at=fail_at,
@@ -92,7 +93,11 @@ def judge(
 
 
 def _list(known: Known | str | os.PathLike[str] | None) -> Known | None:
-    return known if known is None or isinstance(known, Known) else Known.read(known)
+    if isinstance(known, (str, os.PathLike)):
+        from scantling.judge.known import Known
+
+        return Known.read(known)
+    return known
 
 
 def _length(value: str | float | None) -> float | None:
@@ -123,6 +128,7 @@ def write_known(report: Report, file: str | os.PathLike[str]) -> Report:
     report with them accepted. An older list keeps its reasons, and what it says of drawings that
     this run did not judge. Raises ValueError where the older list cannot be read, and FormError
     where the list cannot be written."""
+    from scantling.judge.known import Known
     from scantling.report.forms import write
 
     judged = ((one.file, one.findings) for one in report.files if not one.failure)

@@ -430,6 +430,7 @@ def _collect_seldom() -> None:
 
 def main(args: Sequence[str] | None = None) -> None:
     """Entry point. Errors that a user can mend are one line on stderr and exit code 2."""
+    _collect_seldom()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a console may know few characters
             stream.reconfigure(errors="backslashreplace")

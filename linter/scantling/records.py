@@ -2,8 +2,9 @@
 that are imported at every start.
 
 The standard decorator compiles up to six methods for every class, which for the classes of one run
-takes as long as importing numpy. Here only `__init__` is compiled, when a class is first called;
-the methods that are the same for all classes but for the names of the fields share their code.
+takes as long as importing numpy. Here only `__init__` is compiled, once a class has been called a
+few times; methods that are the same for all classes but for the names of the fields share their
+code.
 Fields are found, and slots are made, by the standard decorator, so `fields`, `replace`,
 `is_dataclass` and pattern matching work as ever, and so do copies and pickles.
 
@@ -31,7 +32,7 @@ else:
 
         def made(cls):
             written = inspect.get_annotations(cls)
-            plainly = not any(map(_marks, written.values()))
+            plainly = not _mark(written.values())
             if plainly:  # or else the standard decorator searches the text of each for markers
                 cls.__annotations__ = dict.fromkeys(written, object)
             plain = dataclasses.dataclass(
@@ -60,11 +61,12 @@ else:
 
         return made if cls is None else made(cls)
 
-    def _marks(annotation):
-        """Whether an annotation may say that this is no plain field."""
-        return not isinstance(annotation, str) or any(
-            word in annotation for word in ("ClassVar", "InitVar", "KW_ONLY")
-        )
+    def _mark(annotations):
+        """Whether any of the annotations may say that this is no plain field."""
+        if not all(isinstance(a, str) for a in annotations):
+            return True
+        text = " ".join(annotations)
+        return "ClassVar" in text or "InitVar" in text or "KW_ONLY" in text
 
     class _Named(type):
         """Makes a named tuple of a class body."""
@@ -95,12 +97,49 @@ else:
     _BUILT = object()
     """Stands for the value of a default factory until it is asked."""
 
+    _FEW = 12
+    """Instances that are made before it pays to compile `__init__`."""
+
     def _first(cls, frozen):
-        """`__init__` until the first instance is made: many classes of a run never are."""
+        """`__init__` for the first instances: of most classes a run makes none or a few."""
+        members = [f for f in dataclasses.fields(cls) if f.init]
+        places = [f.name for f in members if not f.kw_only]
+        names = {f.name for f in members}
+        hidden = any(not f.init for f in dataclasses.fields(cls))
+        made = 0
 
         def __init__(self, *args, **words):
+            nonlocal made
+            made += 1
+            given = dict(zip(places, args, strict=False))
+            if (
+                made > _FEW
+                or hidden
+                or len(args) > len(places)
+                or not given.keys().isdisjoint(words)
+                or not names.issuperset(words)
+            ):
+                return compiled(self, args, words)
+            given |= words
+            for field in members:
+                name = field.name
+                if name in given:
+                    value = given[name]
+                elif field.default is not dataclasses.MISSING:
+                    value = field.default
+                elif field.default_factory is not dataclasses.MISSING:
+                    value = field.default_factory()
+                else:
+                    return compiled(self, args, words)
+                object.__setattr__(self, name, value)
+            if hasattr(cls, "__post_init__"):
+                self.__post_init__()
+            return None
+
+        def compiled(self, args, words):
+            """The rest is made, and what is wrong is told, by the compiled one."""
             cls.__init__ = _init(cls, frozen)
-            cls.__init__(self, *args, **words)
+            return cls.__init__(self, *args, **words)
 
         return __init__
 

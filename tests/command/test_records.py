@@ -144,6 +144,16 @@ def test_what_is_frozen_stays_so(family: dict[str, Any]):
         counter.other = 1
 
 
+@pytest.mark.parametrize(("name", "args", "words"), CALLS)
+def test_later_instances_are_as_the_first(name: str, args: Any, words: Any):
+    family = _family(records.dataclass)
+    made = [family[name](*args, **words) for _ in range(3 * records._FEW)]
+    assert {repr(one) for one in made} == {repr(STANDARD[name](*args, **words))}
+    assert all(dataclasses.asdict(one) == dataclasses.asdict(made[0]) for one in made)
+    with pytest.raises(TypeError, match="argument"):
+        family[name](*args, **words, other=1)
+
+
 def test_factories_are_asked_each_time():
     one, other = QUICK["Point"](1), QUICK["Point"](1)
     assert one.seen == other.seen == []

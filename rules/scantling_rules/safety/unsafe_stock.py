@@ -114,18 +114,20 @@ HAZARDS = (
 
 # Materials that the usual machines are sold for. What is on neither list is a warning.
 USUAL = (
-    r"(?:cast |extruded )?(?:acrylic|pmma)|(?:\w+ )?ply(?:wood)?|mdf|hdf|cork|"
-    r"(?:wool )?felt|(?:veg(?:etable)?[- ]tanned )?leather|card(?:board|stock)?|paper|"
-    r"(?:solid )?(?:wood|timber|veneer|bamboo|basswood|birch|walnut|oak|maple|cherry|beech)|"
-    r"cotton|linen|silk|denim|linoleum"
+    r"(?:cast |extruded )?(?:acrylic|pmma)",
+    r"(?:\w+ )?ply(?:wood)?",
+    r"mdf|hdf|cork|card(?:board|stock)?|paper",
+    r"(?:wool )?felt|(?:veg(?:etable)?[- ]tanned )?leather",
+    r"(?:solid )?(?:wood|timber|veneer|bamboo|basswood|birch|walnut|oak|maple|cherry|beech)",
+    r"cotton|linen|silk|denim|linoleum",
 )
 
 
 def hazard_of(material: str, process: str) -> Hazard | None:
     """The hazard that a material is in a process, or None. Deeper words win over general ones
     only by their order in HAZARDS."""
-    words = re.sub(r"[^\w\s-]", " , ", material.casefold()).split()
-    text = f" {' '.join(words)} "
+    apart = (c if c.isalnum() or c.isspace() or c in "-_" else " , " for c in material.casefold())
+    text = f" {' '.join(''.join(apart).split())} "
     for hazard in HAZARDS:
         if any(_begins(word) in text for word in hazard.words.split("|")):
             return hazard if process in hazard.processes else None
@@ -142,7 +144,7 @@ def usual(material: str, process: str) -> bool:
     there the material's words are not held against it."""
     if process == "blade":
         return True
-    return re.fullmatch(USUAL, material.strip(), re.IGNORECASE) is not None
+    return any(re.fullmatch(words, material.strip(), re.IGNORECASE) for words in USUAL)
 
 
 _JOB = """
