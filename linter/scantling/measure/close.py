@@ -6,12 +6,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.pairs import edges_of, near_pairs
-from scantling.measure.segments import dot
+from scantling.measure.segments import cross, dot
 from scantling.plan.model import Lines, Tolerances
 from scantling.records import NamedTuple
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]
+Flags = NDArray[np.bool_]
 
 KINK = 4.0
 """coincidence tolerances; what is not farther apart along one contour is always close"""
@@ -51,7 +52,8 @@ def close(edges: Edges, tolerances: Tolerances) -> Close:
     join tolerance if that is wider, of each other.
 
     Left out are edges of one contour that are nowhere farther apart along it than `KINK`
-    tolerances. Some others that are not quite as close are kept.
+    tolerances, and those that follow one another without turning back. Some others that are not
+    quite as close are kept.
     """
     within = max(2.0 * tolerances.coincidence, tolerances.join) + 1e-6
     size = np.hypot(*(edges.end - edges.start).T)
@@ -103,6 +105,10 @@ def _sifted(
     not merely near to each other along one contour."""
     if not len(i):
         return i, j
+    turned = _turned_back(edges, i, j)
+    i, j = i[turned], j[turned]
+    if not len(i):
+        return i, j
     own = edges.contour[i] == edges.contour[j]
     first = np.flatnonzero(np.append(True, edges.contour[1:] != edges.contour[:-1]))
     total = np.diff(np.append(laid[first], laid[-1]))[np.searchsorted(first, i, "right") - 1]
@@ -114,6 +120,21 @@ def _sifted(
         apart = _beside_line(edges, i, j) <= within
         i, j = j[apart], i[apart]
     return i, j
+
+
+def _turned_back(edges: Edges, i: Index, j: Index) -> Flags:
+    """All pairs but those of edges that follow one another and do not turn back sharply: most of
+    what is close is that."""
+    follows = (edges.end[i] == edges.start[j]).all(axis=1)
+    around = (edges.end[j] == edges.start[i]).all(axis=1)
+    pair = np.flatnonzero((follows | around) & (edges.contour[i] == edges.contour[j]))
+    u, v = edges.end[i[pair]] - edges.start[i[pair]], edges.end[j[pair]] - edges.start[j[pair]]
+    along = dot(u, v)
+    # an angle of less than 45 degrees between them
+    back = (along < 0.0) & (np.abs(cross(u, v)) < -along)
+    turned = np.ones(len(i), bool)
+    turned[pair] = back
+    return turned
 
 
 def _beside_line(edges: Edges, i: Index, j: Index) -> Points:

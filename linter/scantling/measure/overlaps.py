@@ -31,7 +31,7 @@ from scantling.measure.close import Close, Edges
 from scantling.measure.groups import connected
 from scantling.measure.intervals import through_start, unite
 from scantling.measure.model import Array, Overlap, Spot
-from scantling.measure.segments import beside, cross, dot, foot, length, near_stretch
+from scantling.measure.segments import beside, cross, foot, length, near_stretch
 from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines, Tolerances
 from scantling.records import NamedTuple, dataclass
 
@@ -140,14 +140,7 @@ def _comparable(
     followed = (operation != OPERATIONS.index(GUIDE)) & ~area & (along.total >= FRAGMENT * t)
     a, b = edges.contour[close.i], edges.contour[close.j]
     keep = (operation[a] == operation[b]) & followed[a] & followed[b]
-    i, j = close.i[keep], close.j[keep]
-    # Most close pairs are neighbours on one outline that do not turn back.
-    follows = np.flatnonzero((j == i + 1) & (edges.contour[i] == edges.contour[j]))
-    one = edges.end[i[follows]] - edges.start[i[follows]]
-    other = edges.end[j[follows]] - edges.start[j[follows]]
-    keep = np.ones(len(i), bool)
-    keep[follows] = dot(one, other) < 0.0
-    return i[keep], j[keep]
+    return close.i[keep], close.j[keep]
 
 
 def _near(
