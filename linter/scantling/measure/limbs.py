@@ -13,7 +13,8 @@ import numpy as np
 
 from scantling.measure.coarse import coarser
 from scantling.measure.discs import Discs, discs_of
-from scantling.measure.ends import Chains, leads, place_on
+from scantling.measure.ends import BLUNT, Chains, leads, place_on
+from scantling.measure.groups import stretches
 from scantling.measure.model import Arrangement, Limb, Spot
 from scantling.measure.outline import Array, Flags, Outline, of_faces
 from scantling.measure.places import Thin, places
@@ -30,6 +31,8 @@ COARSE = 0.05
 """The outline that they are measured on is within this part of the reach of the true one."""
 STUB = 2.0
 """What is not this many times as long as its mean width is no limb."""
+ROUND = np.radians(120.0)
+"""The sides of a limb run together at no more than 30 degrees, so its end turns by 150 or more."""
 DIRECTIONS = 8
 """in which parts are measured across"""
 
@@ -48,9 +51,13 @@ def limbs(
     found: list[Limb] = []
     if thin is not None:
         found += _told(thin.outline, thin.discs, thin.chains, large)
+    wide = np.zeros(len(large), bool)
     if large.any():
+        o = Outline(of_faces(arrangement, large))
+        wide[o.arrangement.face[_ending(o, BLUNT * FARTHER * reach)]] = True
+    if wide.any():
         chord = max(COARSE * reach, tolerances.chord)
-        o = Outline(coarser(of_faces(arrangement, large), chord))
+        o = Outline(coarser(of_faces(arrangement, wide), chord))
         discs = discs_of(o, FARTHER * reach, chord)
         if len(discs):
             found += _told(o, discs, places(o, discs, chord).chains, ~large)
@@ -68,6 +75,28 @@ def _across(arrangement: Arrangement) -> Array:
     np.maximum.at(size, arrangement.face, span.max(axis=1))
     size /= np.cos(np.pi / DIRECTIONS / 2.0)
     return size
+
+
+def _ending(o: Outline, within: float) -> Flags:
+    """(r,) the rings that turn round somewhere, as round the end of a limb: by `ROUND` towards
+    the solid, within a length of outline, or within a half or a quarter of it."""
+    size = np.diff(o.first)
+    # each ring twice over, on one line where every ring has room of its own
+    pick, of = stretches(np.repeat(o.first[:-1], 2), np.repeat(size, 2))
+    lap = of % 2
+    ring = of // 2
+    room = 2.0 * o.round + within + 1.0
+    line = o.along[pick] + lap * o.round[ring] + (np.cumsum(room) - room)[ring]
+    turned = np.concatenate(([0.0], np.cumsum(np.arctan2(*o.turn)[pick])))
+    start = np.flatnonzero(lap == 0)
+    ring = ring[start]
+    most = np.zeros(len(size))
+    for window in (within, within / 2.0, within / 4.0):
+        stop = np.searchsorted(line, line[start] + window, side="right")
+        stop = np.minimum(stop, start + size[ring])
+        np.maximum.at(most, ring, turned[stop] - turned[start])
+    ends: Flags = most >= ROUND
+    return ends
 
 
 def _told(o: Outline, discs: Discs, c: Chains, without: Flags) -> Iterator[Limb]:
