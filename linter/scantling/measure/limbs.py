@@ -46,21 +46,20 @@ def limbs(
     meets another limb."""
     if len(arrangement.xy) == 0:
         return ()
-    size = _across(arrangement)
-    large = size > LEAN * reach
+    wide = _across(arrangement) > LEAN * reach
+    if wide.any():
+        o = Outline(of_faces(arrangement, wide))
+        wide[:] = False
+        wide[o.arrangement.face[_ending(o, BLUNT * FARTHER * reach)]] = True
     found: list[Limb] = []
     if thin is not None:
-        found += _told(thin.outline, thin.discs, thin.chains, large)
-    wide = np.zeros(len(large), bool)
-    if large.any():
-        o = Outline(of_faces(arrangement, large))
-        wide[o.arrangement.face[_ending(o, BLUNT * FARTHER * reach)]] = True
+        found += _told(thin.outline, thin.discs, thin.chains, wide)
     if wide.any():
         chord = max(COARSE * reach, tolerances.chord)
         o = Outline(coarser(of_faces(arrangement, wide), chord))
         discs = discs_of(o, FARTHER * reach, chord)
         if len(discs):
-            found += _told(o, discs, places(o, discs, chord).chains, ~large)
+            found += _told(o, discs, places(o, discs, chord).chains, ~wide)
     return tuple(sorted(found, key=lambda limb: limb.spot.at))
 
 
