@@ -83,9 +83,8 @@ def _distributions() -> dict[str, tuple[str, str]]:
         except OSError:
             continue
         for name in names:
-            stem, ending = os.path.splitext(name)
-            if ending in (".dist-info", ".egg-info"):
-                called, _, rest = stem.partition("-")
+            if name.endswith((".dist-info", ".egg-info")):
+                called, _, rest = os.path.splitext(name)[0].partition("-")
                 folder = os.path.join(path, name)
                 found.setdefault(_folded(called), (folder, rest.partition("-")[0]))
     return found
