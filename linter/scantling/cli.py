@@ -17,8 +17,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scantling import __version__
-from scantling.catalogue import command as catalogue
-from scantling.mend import command as mending
 from scantling.near import get_close_matches
 
 if TYPE_CHECKING:
@@ -66,7 +64,22 @@ def _offered(what: str) -> Callable[..., Any]:
 
 
 class Commands(click.Group):
-    """A group that answers a mistyped command with the nearest one."""
+    """A group that answers a mistyped command with the nearest one.
+
+    `later` makes commands of other rooms when they are asked for, by name.
+    """
+
+    def __init__(self, *args: Any, **words: Any) -> None:
+        super().__init__(*args, **words)
+        self.later: dict[str, Callable[[], click.Command]] = {}
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return sorted({*self.commands, *self.later})
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name in self.later:
+            self.add_command(self.later.pop(cmd_name)())
+        return super().get_command(ctx, cmd_name)
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
@@ -390,12 +403,31 @@ def editor(known: Known | None, **given: Any) -> None:
     serve(_wanted(**given), known)
 
 
-_audit = _with((KNOWN, WRITE_KNOWN, OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH), catalogue.audit)
-cli.command()(FILES(_report_options(_job_options(_audit, many=True))))
 _needed = click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...", type=PATH)
-cli.command()(_needed(_job_options(REPORT(catalogue.parts))))
-_mend = _with((OWN_RULES, *mending.MEND_OPTIONS), mending.mend)
-cli.command()(_needed(_job_options(_mend)))
+
+
+def _audit() -> click.Command:
+    from scantling.catalogue import command as catalogue
+
+    options = (KNOWN, WRITE_KNOWN, OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH)
+    audit = _with(options, catalogue.audit)
+    return click.command()(FILES(_report_options(_job_options(audit, many=True))))
+
+
+def _parts() -> click.Command:
+    from scantling.catalogue import command as catalogue
+
+    return click.command()(_needed(_job_options(REPORT(catalogue.parts))))
+
+
+def _mend() -> click.Command:
+    from scantling.mend import command as mending
+
+    options = (OWN_RULES, *mending.MEND_OPTIONS)
+    return click.command()(_needed(_job_options(_with(options, mending.mend))))
+
+
+cli.later |= {"audit": _audit, "parts": _parts, "mend": _mend}
 
 
 def _wanted(**given: Any) -> Wanted:

@@ -33,6 +33,7 @@ SPARED = {
     "numpy.ma", "jsonschema", "tinycss2", "cssselect2", "coloraide", "jinja2", "markdown_it",
     "rich",
     "scantling.catalogue.audit", "scantling.catalogue.pool", "scantling.live",
+    "scantling.catalogue.command", "scantling.mend.command",
     "scantling.mend.mender", "scantling.report.page", "scantling.report.sarif",
     "scantling.measure.cylinder", "scantling.measure.fits", "scantling.measure.moments",
     "scantling.measure.slots", "scantling.measure.stack", "scantling.plan.start",

@@ -10,6 +10,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import click
 import pytest
 
 from scantling import lint, wanted
@@ -84,7 +85,9 @@ def test_shells_are_given_their_script(shop: Path, shell: str):
 
 
 def test_every_command_and_option_says_what_it_does():
-    for name, command in cli.commands.items():
+    ctx = click.Context(cli)
+    for name in cli.list_commands(ctx):
+        command = cli.get_command(ctx, name)
         assert command.help, name
         for option in command.params:
             if option.param_type_name == "option":

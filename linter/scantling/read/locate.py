@@ -85,7 +85,8 @@ def inside(source: Source, value: Range, start: int, end: int) -> Range:
 def _spelled(text: str) -> tuple[list[int], list[int]]:
     """Where in a value those characters stand that take more than one in the text, and how much
     longer the text is before each of them, and after the last."""
-    at, longer = [], [0]
+    at: list[int] = []
+    longer = [0]
     if "&" not in text and "\r" not in text:
         return at, longer
     for found in _SPELLED.finditer(text):
