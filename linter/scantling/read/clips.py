@@ -125,8 +125,8 @@ class Examiner:
         self.work = 0
 
     def outside(self, shape: Shape, region: Region) -> str:
-        """'wholly' where nothing of a shape is seen through the region, 'partly' where some of
-        its line surely is not, else ''."""
+        """'wholly' where nothing of a shape is seen through the region, 'partly' where some of it
+        is and some of its line surely is not, 'unknown' where it would take too long to tell, else ''."""
         if not len(region.edges):
             return "wholly"
         own = slice(shape.contours.start, shape.contours.stop)
@@ -150,17 +150,18 @@ class Examiner:
         pairs = len(points) * len(region.edges)
         self.work += pairs
         if pairs > self.AT_ONCE or self.work > self.MOST:
-            return ""
+            return "unknown"
         edges = _edges(self.flat, contours)
         if _touch(edges, region, reach):
             return "" if region.covers(points).all() else "partly"
-        if region.covers(self.flat.xy[first[contours]]).any():
-            return ""
+        seen = region.covers(self.flat.xy[first[contours]])
+        if seen.any():
+            return "" if seen.all() else "partly"
         if shape.fill is not None:
             even = np.array([shape.fill_rule == "evenodd"])
             mine = Region(edges, np.array([0, len(edges)]), even)
-            if mine.covers(region.edges[:, :2]).any():
-                return ""
+            if mine.covers(region.edges[:, :2]).any():  # what is seen ends at the clip
+                return "partly"
         return "wholly"
 
 

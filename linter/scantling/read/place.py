@@ -13,13 +13,15 @@ LANGUAGE = "en"
 
 class Clip(NamedTuple):
     """A clip around things drawn: a viewport's rectangle (x, y, width, height), or a clipPath,
-    whose content is in the user space of `matrix`; `above` is the clip around that."""
+    whose content is in the user space of `matrix`; `above` is the clip around that, `on` the
+    element that names the clipPath, and how."""
 
     matrix: Matrix
     box: tuple[float, float, float, float] | None
     node: Node
     place: Place | None
     above: Clip | None
+    on: tuple[Node, str] | None = None
 
 
 class Chain(NamedTuple):

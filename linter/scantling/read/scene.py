@@ -432,14 +432,24 @@ class _Scene:
                 if not value.endswith("-box"):
                     self.remarks.broken(node, name, value, f"{name} refers to")
                 continue
-            message = f"{name} {short(value)} changes what is seen, not the lines in the file"
-            self.remarks.say(node, "effect", name, message, name)
             if name == "clip-path" and target is not None and target.tag == "clipPath":
-                clip = self._clip(target, node, place, matrix, outline)
+                clip = self._clip(target, node, value, place, matrix, outline)
+            else:
+                self._unfollowed(node, name, value)
         return clip
 
+    def _unfollowed(self, node: Node, name: str, value: str) -> None:
+        message = f"{name} {short(value)} changes what is seen, not the lines in the file"
+        self.remarks.say(node, "effect", name, message, name)
+
     def _clip(
-        self, target: Node, node: Node, place: Place, matrix: Matrix, outline: Outline | None
+        self,
+        target: Node,
+        node: Node,
+        value: str,
+        place: Place,
+        matrix: Matrix,
+        outline: Outline | None,
     ) -> Clip | None:
         """A clipPath as it stands on an element."""
         if self.aside:
@@ -447,10 +457,11 @@ class _Scene:
         if target.attrib.get("clipPathUnits") == "objectBoundingBox":
             box = outline.box() if outline else self._extents(node, place, place.style)
             matrix = multiply(matrix, (box[2], 0.0, 0.0, box[3], box[0], box[1]))
-        return Clip(matrix, None, target, place, place.clip)
+        return Clip(matrix, None, target, place, place.clip, (node, value))
 
     def _mark_clipped(self, curves: Curves) -> None:
-        """Hide the shapes that lie wholly outside a clip; remark viewports that cut shapes."""
+        """Hide the shapes that lie wholly outside a clip; remark clips and viewports that cut
+        shapes, or that may do so for all that is known."""
         from scantling.read.clips import Examiner
 
         examiner = Examiner(curves, [shape for shape, _ in self.clipped])
@@ -461,9 +472,12 @@ class _Scene:
                 if id(clip) not in regions:
                     regions[id(clip)] = self._region(clip)
                 region = regions[id(clip)]
-                found = examiner.outside(shape, region) if region is not None else ""
+                found = examiner.outside(shape, region) if region is not None else "unknown"
                 if found == "wholly":
                     shape.hidden = "clipped"
+                elif found and clip.on is not None:
+                    user, value = clip.on
+                    self._unfollowed(user, "clip-path", value)
                 elif found == "partly" and clip.box is not None:
                     message = (
                         f"the edge of {clip.node.tag} cuts off part of {shape.name} on screen, "

@@ -1,5 +1,6 @@
 """paint-only-effect: an effect that is seen on screen but not followed by the tool."""
 
+import re
 from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault, page
@@ -20,14 +21,32 @@ source = "common practice, no source"
 _RECT = '<rect x="5" y="5" width="30" height="30"{}/>'
 _CLIP = '<defs><clipPath id="c"><circle cx="20" cy="20" r="10"/></clipPath></defs>'
 _DASHED = '<path d="M5 5H35V35H5Z" fill="none" stroke="#000" stroke-dasharray="2 1"/>'
-passes = (Example(page(_RECT.format(""))),)
+_WIDE = '<defs><clipPath id="c"><circle cx="20" cy="20" r="30"/></clipPath></defs>'
+passes = (
+    Example(page(_RECT.format(""))),
+    Example(page(_WIDE + _RECT.format(' clip-path="url(#c)"')), note="a clip that cuts nothing"),
+)
 fails = (
     Example(page(_CLIP + _RECT.format(' clip-path="url(#c)"')), note="a clip"),
     Example(page(_DASHED), note="dashes"),
 )
 
+_MARKER = re.compile("^marker-(start|mid|end)")
+
 
 def check(remarks: Sequence[Remark]) -> Iterator[Fault]:
+    """One finding for what is said of many elements in the same words, and for the markers of an
+    element, however many of its nodes they mark. A clip that cuts nothing off is none."""
+    groups: dict[str, list[Remark]] = {}
     for remark in remarks:
         if remark.kind == "effect":
-            yield Fault(message=remark.message, on=remark.node, offset=remark.offset)
+            groups.setdefault(_MARKER.sub("marker", remark.message), []).append(remark)
+    for message, (first, *more) in groups.items():
+        elements = dict.fromkeys(remark.node for remark in (first, *more))
+        many = f" ({len(elements)} elements)" if len(elements) > 1 else ""
+        yield Fault(
+            message=message + many,
+            on=first.node,
+            offset=first.offset,
+            others=tuple(("another such element", node) for node in list(elements)[1:]),
+        )
