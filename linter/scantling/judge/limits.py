@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Sequence
 
+from scantling.measure.model import Narrow
 from scantling.plan.model import Tolerances
 
 
@@ -38,6 +39,14 @@ def greatest_factor(passes: Callable[[float], bool], within: float = 1e-6) -> fl
     """The greatest factor below 1 up to which it passes, likewise."""
     found = least_factor(lambda factor: passes(1.0 / factor), within)
     return None if found is None else 1.0 / found
+
+
+def below(narrows: Sequence[Narrow], limit: float) -> Iterator[Narrow]:
+    """Webs or gaps by a limit in mm as drawn: each connected place that is narrower, which may be
+    only some of what hangs together up to the sheet's reach. Tips are none."""
+    for narrow in narrows:
+        if narrow.kind != "tip" and narrow.width < limit:
+            yield from narrow.below(limit)
 
 
 def mm(value: float) -> str:

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.judge.limits import short
+from scantling.judge.limits import below, short
 from scantling.measure.model import Narrow, Piece
 from scantling.mend.course import Course
 from scantling.mend.curves import point
@@ -39,9 +39,9 @@ def repairs(case: Case) -> Found:
     stock, tolerances = case.sheet.stock, case.sheet.tolerances
     needed = stock.minimum.web + stock.slot
     pieces: dict[int, Piece] = {piece.number: piece for piece in case.fact("pieces")}
-    for web in case.fact("webs"):
+    for web in below(case.fact("webs"), needed):
         finished = web.width - stock.slot
-        if web.kind == "tip" or not short(finished, stock.minimum.web, tolerances):
+        if not short(finished, stock.minimum.web, tolerances):
             continue
         try:
             yield _grown(case, web, pieces[web.piece].polygon, needed)

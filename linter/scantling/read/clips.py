@@ -126,7 +126,8 @@ class Examiner:
 
     def outside(self, shape: Shape, region: Region) -> str:
         """'wholly' where nothing of a shape is seen through the region, 'partly' where some of it
-        is and some of its line surely is not, 'unknown' where it would take too long to tell, else ''."""
+        is and some of its line surely is not, 'unknown' where it would take too long to tell, else
+        ''."""
         if not len(region.edges):
             return "wholly"
         own = slice(shape.contours.start, shape.contours.stop)

@@ -4,9 +4,11 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 
 from scantling.judge import Example, Fault, page
-from scantling.judge.limits import mm, short
-from scantling.measure.model import Narrow
-from scantling.plan.model import Minimums, Stock, Tolerances
+from scantling.judge.limits import below, mm, short
+from scantling.measure.entangled import Entangled
+from scantling.measure.model import Fragment, Hole, Narrow
+from scantling.plan.model import Minimums, Plan, Stock, Tolerances
+from scantling_rules.causes import causes, is_slit
 
 id = "narrow-gap"
 level = "error"
@@ -32,13 +34,33 @@ fails = (
 
 
 def check(
-    gaps: Sequence[Narrow], stock: Stock, minimum: Minimums, tolerances: Tolerances
+    gaps: Sequence[Narrow],
+    holes: Sequence[Hole],
+    stock: Stock,
+    minimum: Minimums,
+    tolerances: Tolerances,
+    entangled: Entangled,
+    fragments: Sequence[Fragment],
+    plan: Plan,
 ) -> Iterator[Fault]:
+    """One finding for each connected place that is too narrow, at its least width. Of a hole that
+    is small all round small-hole speaks, of a slit this rule."""
+    cause = causes(entangled, fragments, plan)
     limit = minimum.gap - stock.slot
-    for gap in gaps:
+    small = [
+        hole.spot
+        for hole in holes
+        if not is_slit(hole) and short(hole.diameter + stock.slot, minimum.hole, tolerances)
+    ]
+    for gap in below(gaps, limit):
         finished = gap.width + stock.slot
-        if gap.kind == "tip" or not short(finished, minimum.gap, tolerances):
+        if not short(finished, minimum.gap, tolerances):
             continue
+        told_by = cause.of_narrow(gap, limit)
+        if cause.same_outline(gap.p, gap.q) and any(
+            cause.same_outline(gap.p, spot) for spot in small
+        ):
+            told_by = told_by or "small-hole"
         yield Fault(
             message=f"gap {mm(finished)} finished, {stock.name} needs {mm(minimum.gap)}",
             on=gap.p,
@@ -48,6 +70,7 @@ def check(
             extent=partial(gap.length_below, limit),
             drawn=gap.width,
             needed=limit,
+            told_by=told_by,
             others=(("the other side of the gap", gap.q),),
-            mark=partial(gap.lines_below, limit),
+            mark=gap.lines,
         )

@@ -5,8 +5,10 @@ from itertools import groupby
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
-from scantling.measure.model import InsideCorner, Piece
-from scantling.plan.model import Stock
+from scantling.measure.entangled import Entangled
+from scantling.measure.model import Fragment, InsideCorner, Piece
+from scantling.plan.model import Plan, Stock
+from scantling_rules.causes import causes
 
 id = "sharp-inside-corner"
 level = "note"
@@ -49,16 +51,22 @@ def check(
     pieces: Sequence[Piece],
     stock: Stock,
     options: Mapping[str, float],
+    entangled: Entangled,
+    fragments: Sequence[Fragment],
+    plan: Plan,
 ) -> Iterator[Fault]:
     """One finding a part: its corners have one cause. A corner without a radius has none at any
     size; a small radius grows with the design."""
     if not stock.brittle:
         return
+    cause = causes(entangled, fragments, plan)
     names = {piece.number: piece.name for piece in pieces}
     sharp = [
         corner
         for corner in inside_corners
-        if corner.angle <= options["angle"] and corner.radius < options["radius"]
+        if corner.angle <= options["angle"]
+        and corner.radius < options["radius"]
+        and not cause.of_place(corner.spot.at)
     ]
     sharp.sort(key=lambda corner: corner.piece)
     for piece, group in groupby(sharp, key=lambda corner: corner.piece):

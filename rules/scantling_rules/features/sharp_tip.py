@@ -7,8 +7,10 @@ from numpy.typing import NDArray
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
-from scantling.measure.model import Piece, Tip
-from scantling.plan.model import Minimums, Stock, Tolerances
+from scantling.measure.entangled import Entangled
+from scantling.measure.model import Fragment, Piece, Tip
+from scantling.plan.model import Minimums, Plan, Stock, Tolerances
+from scantling_rules.causes import causes
 
 id = "sharp-tip"
 level = "warning"
@@ -51,9 +53,13 @@ def check(
     minimum: Minimums,
     tolerances: Tolerances,
     options: Mapping[str, float],
+    entangled: Entangled,
+    fragments: Sequence[Fragment],
+    plan: Plan,
 ) -> Iterator[Fault]:
     """A straight taper is as long as it is below any width: only one that widens faster towards
     its end, or has a blunt one, passes at a larger size."""
+    cause = causes(entangled, fragments, plan)
     names = {piece.number: piece.name for piece in pieces}
     allowed = options["allowance"] * minimum.web
     for tip in tips:
@@ -72,6 +78,7 @@ def check(
             drawn=whole,
             needed=None if scale is None else scale * whole,
             by_stock=True,
+            told_by=cause.of_place(tip.spot.at),
             part=names.get(tip.piece, ""),
             mark=(tip.path,),
         )

@@ -7,8 +7,10 @@ import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
-from scantling.measure.model import Limb, Piece
-from scantling.plan.model import Minimums, Stock
+from scantling.measure.entangled import Entangled
+from scantling.measure.model import Fragment, Limb, Piece
+from scantling.plan.model import Minimums, Plan, Stock
+from scantling_rules.causes import causes
 
 id = "slender-part"
 level = "warning"
@@ -56,8 +58,12 @@ def check(
     stock: Stock,
     minimum: Minimums,
     options: Mapping[str, float],
+    entangled: Entangled,
+    fragments: Sequence[Fragment],
+    plan: Plan,
 ) -> Iterator[Fault]:
     """What is below the minimum thin-web tells, or sharp-tip where it tapers."""
+    cause = causes(entangled, fragments, plan)
     names = {piece.number: piece.name for piece in pieces}
     slenderness = options["brittle-slenderness" if stock.brittle else "slenderness"]
     told: list[Limb] = []
@@ -80,7 +86,7 @@ def check(
             extent=limb.length,
             drawn=limb.width,
             needed=_passing_width(limb.width, lever * minimum.web / slenderness, stock.slot),
-            told_by="thin-web" if width < minimum.web else "",
+            told_by="thin-web" if width < minimum.web else cause.of_place(limb.spot.at),
             part=names.get(limb.piece, ""),
             mark=(limb.path,),
         )

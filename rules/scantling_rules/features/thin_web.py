@@ -4,9 +4,11 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 
 from scantling.judge import Example, Fault, page
-from scantling.judge.limits import mm, short
-from scantling.measure.model import Narrow, Piece
-from scantling.plan.model import Minimums, Stock, Tolerances
+from scantling.judge.limits import below, mm, short
+from scantling.measure.entangled import Entangled
+from scantling.measure.model import Fragment, Narrow, Piece
+from scantling.plan.model import Minimums, Plan, Stock, Tolerances
+from scantling_rules.causes import causes
 
 id = "thin-web"
 level = "error"
@@ -43,7 +45,12 @@ def check(
     stock: Stock,
     minimum: Minimums,
     tolerances: Tolerances,
+    entangled: Entangled,
+    fragments: Sequence[Fragment],
+    plan: Plan,
 ) -> Iterator[Fault]:
+    """One finding for each connected place that is too thin, at its least width."""
+    cause = causes(entangled, fragments, plan)
     names = {piece.number: piece.name for piece in pieces}
     limit = minimum.web + stock.slot
     # A crumb that is thin all over is a small part, and small-part says so.
@@ -52,9 +59,9 @@ def check(
         for piece in pieces
         if piece.sides[1] < limit and short(piece.sides[0] - stock.slot, minimum.part, tolerances)
     }
-    for web in webs:
+    for web in below(webs, limit):
         finished = web.width - stock.slot
-        if web.kind == "tip" or web.piece in crumbs or not short(finished, minimum.web, tolerances):
+        if web.piece in crumbs or not short(finished, minimum.web, tolerances):
             continue
         yield Fault(
             message=f"web {mm(max(finished, 0.0))} finished, {stock.name} needs {mm(minimum.web)}",
@@ -65,7 +72,8 @@ def check(
             extent=partial(web.length_below, limit),
             drawn=web.width,
             needed=limit,
+            told_by=cause.of_narrow(web, limit),
             part=names.get(web.piece, ""),
             others=(("the other side of the web", web.q),),
-            mark=partial(web.lines_below, limit),
+            mark=web.lines,
         )

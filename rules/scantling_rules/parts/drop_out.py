@@ -3,8 +3,10 @@
 from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault, page
-from scantling.measure.model import Piece
-from scantling.plan.model import Stock
+from scantling.measure.entangled import Entangled
+from scantling.measure.model import Fragment, Piece
+from scantling.plan.model import Plan, Stock
+from scantling_rules.causes import causes
 
 id = "drop-out"
 level = "note"
@@ -48,10 +50,18 @@ passes = (Example(page(_BODY.format(34)), _JOB, "28 mm on openings of 8 mm lies 
 fails = (Example(page(_BODY.format(18)), _JOB, "12 mm on openings of 8 mm"),)
 
 
-def check(pieces: Sequence[Piece], stock: Stock, options: dict[str, float]) -> Iterator[Fault]:
+def check(
+    pieces: Sequence[Piece],
+    stock: Stock,
+    options: dict[str, float],
+    entangled: Entangled,
+    fragments: Sequence[Fragment],
+    plan: Plan,
+) -> Iterator[Fault]:
     """One finding each for what falls through and for what tips up, on a sheet. They pass at the
     size at which nothing tips up any more. Another stock does not help: the bed is the machine's.
     """
+    cause = causes(entangled, fragments, plan)
     opening = stock.bed_opening
     if opening is None:
         return
@@ -59,7 +69,9 @@ def check(pieces: Sequence[Piece], stock: Stock, options: dict[str, float]) -> I
     lost = 2.0 * stock.kerf - stock.slot
     lies = opening * options["tips-below"]
     loose = [
-        (piece.sides[0] - lost, piece.sides[1] - lost, piece) for piece in pieces if not piece.kept
+        (piece.sides[0] - lost, piece.sides[1] - lost, piece)
+        for piece in pieces
+        if not piece.kept and not cause.of_piece(piece)
     ]
     left = [one for one in loose if one[1] > 0.0]
     through = [one for one in left if one[0] < opening]

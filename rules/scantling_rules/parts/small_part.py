@@ -5,8 +5,10 @@ from functools import partial
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import least_factor, mm, short
-from scantling.measure.model import Piece
-from scantling.plan.model import Minimums, Stock, Tolerances
+from scantling.measure.entangled import Entangled
+from scantling.measure.model import Fragment, Piece
+from scantling.plan.model import Minimums, Plan, Stock, Tolerances
+from scantling_rules.causes import causes
 
 id = "small-part"
 level = "error"
@@ -49,9 +51,16 @@ fails = (
 
 
 def check(
-    pieces: Sequence[Piece], stock: Stock, minimum: Minimums, tolerances: Tolerances
+    pieces: Sequence[Piece],
+    stock: Stock,
+    minimum: Minimums,
+    tolerances: Tolerances,
+    entangled: Entangled,
+    fragments: Sequence[Fragment],
+    plan: Plan,
 ) -> Iterator[Fault]:
     """One finding a part. It passes at the size at which the part is large enough in every way."""
+    cause = causes(entangled, fragments, plan)
     for piece in pieces:
         if not piece.kept:
             continue
@@ -66,6 +75,7 @@ def check(
             on=piece.outer,
             at=piece.centre,
             part=piece.name,
+            told_by=cause.of_piece(piece),
             drawn=piece.sides[0],
             needed=_drawn_side(piece, stock.slot, least_side, least),
         )

@@ -1,0 +1,89 @@
+"""Which outlines are entangled: those that cross each other or themselves, or run on each other.
+
+What lies between entangled lines was never drawn: slivers, crumbs and gaps there come and go with
+the crossing. So whoever judges them wants to know of it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scantling.measure.joins import Joined
+from scantling.measure.model import Array, Crossing, Overlap, Piece, Spot
+from scantling.records import dataclass
+
+ON = 1e-4
+"""mm: a crossing this near to a corner of a piece is one."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entangled:
+    """outline  (m,) number of the outline that each contour of a sheet is part of
+    at       (k, 2) crossings; `own` (k,) True where an outline crosses itself
+    crossed  pairs of outlines that cross each other, the lower number first
+    doubled  pairs that run on each other
+    torn     of the pieces that have a crossing on their outline, by number: the index of one
+    """
+
+    outline: NDArray[np.int64]
+    at: Array
+    own: NDArray[np.bool_]
+    crossed: frozenset[tuple[int, int]]
+    doubled: frozenset[tuple[int, int]]
+    torn: dict[int, int]
+
+    def pair(self, p: Spot, q: Spot) -> tuple[int, int]:
+        """The outlines that two places are on, the lower number first."""
+        a, b = int(self.outline[p.contour]), int(self.outline[q.contour])
+        return min(a, b), max(a, b)
+
+    def near(self, places: Array, within: float) -> int:
+        """The index of a crossing within a distance of one of some places (n, 2) in mm; -1 where
+        there is none."""
+        if not len(self.at):
+            return -1
+        x, y = (places[:, None, k] - self.at[None, :, k] for k in (0, 1))
+        square = (x * x + y * y).min(axis=0)
+        nearest = int(square.argmin())
+        return nearest if square[nearest] <= within * within else -1
+
+
+def entangled(
+    joined: Joined,
+    crossings: Sequence[Crossing],
+    overlaps: Sequence[Overlap],
+    pieces: Sequence[Piece],
+) -> Entangled:
+    """Fact: the outlines of a sheet that cross or run on each other."""
+    number = np.arange(len(joined.chain))
+    outline = np.where(joined.chain >= 0, joined.chain, len(joined.closed) + number)
+
+    def pairs(found: Sequence[Crossing | Overlap]) -> frozenset[tuple[int, int]]:
+        both = {(int(outline[f.first.contour]), int(outline[f.second.contour])) for f in found}
+        return frozenset((min(pair), max(pair)) for pair in both)
+
+    at = np.array([c.first.at for c in crossings], np.float64).reshape(-1, 2)
+    return Entangled(
+        outline=outline,
+        at=at,
+        own=np.array([c.own for c in crossings], bool),
+        crossed=pairs([c for c in crossings if not c.own]),
+        doubled=pairs(overlaps),
+        torn=_torn(at, pieces),
+    )
+
+
+def _torn(at: Array, pieces: Sequence[Piece]) -> dict[int, int]:
+    import shapely
+
+    if not len(at) or not pieces:
+        return {}
+    corners, of = shapely.get_coordinates([p.polygon for p in pieces], return_index=True)
+    tree = shapely.STRtree(shapely.points(corners))
+    crossing, corner = tree.query(shapely.points(at), "dwithin", distance=ON)
+    return {
+        pieces[k].number: c for k, c in zip(of[corner].tolist(), crossing.tolist(), strict=True)
+    }

@@ -1,0 +1,100 @@
+"""One finding a cause: what another rule tells of already.
+
+Where outlines cross each other or themselves, or run on each other, slivers, crumbs and narrow gaps
+come of it that nobody drew, and that go when the crossing does: crossing-cuts, self-crossing or
+duplicate-line tells of the place. And a stray fragment is no part, hole or drop-out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from scantling.measure.entangled import Entangled
+from scantling.measure.model import Fragment, Hole, Narrow, Piece, Spot
+from scantling.plan.model import Plan
+from scantling_rules.lines import crossing_cuts, duplicate_line, self_crossing, stray_fragment
+
+AT = 0.05
+"""mm: a corner or an end this near to a crossing is made by it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Causes:
+    """What other rules tell of on a sheet. Each method gives the id of such a rule, or ''."""
+
+    entangled: Entangled
+    stray: frozenset[int]
+    """contours of stray fragments"""
+    off: frozenset[str]
+    """rules that the job sheet has turned off: they tell nothing"""
+
+    def of_narrow(self, narrow: Narrow, within: float) -> str:
+        """Of a web or gap: between outlines that cross or run on each other; or between two places
+        of an outline that crosses itself within a distance of it, in mm."""
+        pair = self.entangled.pair(narrow.p, narrow.q)
+        if narrow.p.contour in self.stray and narrow.q.contour in self.stray:
+            return stray_fragment.id
+        if pair in self.entangled.crossed:
+            return self._told(crossing_cuts.id)
+        if pair in self.entangled.doubled:
+            return self._told(duplicate_line.id)
+        if pair[0] == pair[1]:
+            crossing = self.entangled.near(narrow.path, within)
+            if crossing >= 0 and self.entangled.own[crossing]:
+                return self._told(self_crossing.id)
+        return ""
+
+    def of_place(self, at: tuple[float, float], within: float = AT) -> str:
+        """Of what is at a crossing."""
+        return self._by(self.entangled.near(np.array([at]), within))
+
+    def of_piece(self, piece: Piece) -> str:
+        """Of a piece that is there only because its outlines cross, or that is a stray."""
+        if piece.outer.contour in self.stray:
+            return stray_fragment.id
+        return self._by(self.entangled.torn.get(piece.number, -1))
+
+    def of_hole(self, hole: Hole) -> str:
+        """Of a hole between outlines that cross, or that is a stray."""
+        if hole.spot.contour in self.stray:
+            return stray_fragment.id
+        return self.of_place(hole.at, hole.diameter)
+
+    def same_outline(self, p: Spot, q: Spot) -> bool:
+        one, other = self.entangled.pair(p, q)
+        return one == other
+
+    def _by(self, crossing: int) -> str:
+        if crossing < 0:
+            return ""
+        return self._told(self_crossing.id if self.entangled.own[crossing] else crossing_cuts.id)
+
+    def _told(self, rule: str) -> str:
+        return "" if rule in self.off else rule
+
+
+def causes(entangled: Entangled, fragments: Sequence[Fragment], plan: Plan) -> Causes:
+    """What the rules about lines tell of on a sheet, as the job sheet sets them."""
+    off = frozenset(rule for rule, own in plan.job.rules.items() if own.get("level") == "off")
+    usual = stray_fragment.parameters["length"]["default"]
+    longest = plan.job.rules.get(stray_fragment.id, {}).get("length", usual)
+    stray = frozenset(
+        contour
+        for fragment in fragments
+        if fragment.extent <= longest and stray_fragment.id not in off
+        for contour in fragment.contours
+    )
+    return Causes(entangled, stray, off)
+
+
+SLIT = 3.0
+"""A hole of more than so many squares of its diameter is a slit: about four times as long as wide
+(common practice, no source)."""
+
+
+def is_slit(hole: Hole) -> bool:
+    """Whether a hole is so long that it is judged as the gap that it is."""
+    return hole.area > SLIT * hole.diameter**2
