@@ -112,7 +112,8 @@ BAND = "M0 0h90v90h-90zM5 5h60v60h-60z"
          '<rect x="60" width="20" height="9"/></g>', True, False),
         ('<clipPath id="c" transform="translate(50)"><rect width="9" height="9"/></clipPath>'
          + RECT.format(' clip-path="url(#c)"'), True, False),
-        ('<clipPath id="c"><text>a</text></clipPath>' + RECT.format(' clip-path="url(#c)"'), False, True),
+        ('<clipPath id="c"><text>a</text></clipPath>' + RECT.format(' clip-path="url(#c)"'),
+         False, True),
         (RECT.format(' clip-path="url(#gone)"'), False, False),
         # a clip that is inside what it clips ends there
         ('<clipPath id="c"><use href="#r"/></clipPath>'

@@ -61,7 +61,7 @@ def check(
     }
     for web in below(webs, limit):
         finished = web.width - stock.slot
-        if web.piece in crumbs or not short(finished, minimum.web, tolerances):
+        if not short(finished, minimum.web, tolerances):
             continue
         yield Fault(
             message=f"web {mm(max(finished, 0.0))} finished, {stock.name} needs {mm(minimum.web)}",
@@ -72,7 +72,7 @@ def check(
             extent=partial(web.length_below, limit),
             drawn=web.width,
             needed=limit,
-            told_by=cause.of_narrow(web, limit),
+            told_by="small-part" if web.piece in crumbs else cause.of_narrow(web, limit),
             part=names.get(web.piece, ""),
             others=(("the other side of the web", web.q),),
             mark=web.lines,

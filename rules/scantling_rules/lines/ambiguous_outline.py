@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from scantling.judge import Example, Fault, page
 from scantling.measure.distinct import distinct
 from scantling.plan.model import CUT, OPERATIONS, Plan, Sheet
+from scantling.read.drawing import Shape
 
 id = "ambiguous-outline"
 level = "warning"
@@ -40,19 +41,24 @@ fails = (
 
 
 def check(plan: Plan, sheet: Sheet, options: dict[str, float]) -> Iterator[Fault]:
+    """One finding for all shapes of a sheet that have a stroke of one width."""
     lines = sheet.lines
     cut = lines.operation == OPERATIONS.index(CUT)
+    by_width: dict[float, list[Shape]] = {}
     for index in distinct(lines.shape[cut]):
         shape = plan.drawing.shapes[int(index)]
         if shape.stroke is None:
             continue
         width = shape.stroke_width * plan.scale
-        if width < options["visible"]:
-            continue
+        if width >= options["visible"]:
+            by_width.setdefault(round(width, 3), []).append(shape)
+    for width, (first, *more) in by_width.items():
+        many = f" around {1 + len(more)} shapes" if more else ""
         yield Fault(
-            message=f"stroke {width:.2f} mm wide, but the cut follows its middle: what is seen "
-            f"ends {width / 2:.2f} mm further out",
-            on=shape,
+            message=f"stroke {width:.2f} mm wide{many}, but the cut follows its middle: what is "
+            f"seen ends {width / 2:.2f} mm further out",
+            on=first,
             measured=width,
             required=options["visible"],
+            others=tuple(("another such shape", shape) for shape in more),
         )
