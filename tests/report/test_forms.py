@@ -15,7 +15,7 @@ from xml.etree import ElementTree
 import pytest
 
 from scantling.judge.finding import Level
-from scantling.report import annotations, as_csv, as_json, forms, junit
+from scantling.report import annotations, as_csv, as_json, forms, junit, picture
 from scantling.report.forms import FormError, Wanted, deliver, parse_form, parse_forms
 from scantling.report.model import Manner
 
@@ -181,6 +181,26 @@ def test_junit_fails_at_the_failing_level_and_skips_what_is_accepted(report, sam
     root = ElementTree.fromstring(junit.render(accepted, PLAIN).encode())
     assert cases(root)["clock.svg", "thin-web"] == ["skipped"]
     assert root.find(".//skipped").get("message") == "1 finding accepted: taped"
+
+
+def test_a_flood_is_folded_where_people_read(samples):
+    """One line for all but the machines' forms, which keep every finding."""
+    many = [samples.finding(measured=1.0 - k / 100, message=f"web {k}") for k in range(40)]
+    report = samples.report(*many, samples.finding(rule="narrow-gap", message="a gap"))
+    failure = ElementTree.fromstring(junit.render(report, PLAIN)).find(".//failure[@type='error']")
+    assert failure.text.splitlines() == [
+        '14:5: error: web 39; the worst of 40, at x 112.40 y 63.18 mm, part "crescent"'
+    ]
+    commands = annotations.render(report, PLAIN).splitlines()
+    assert [line.partition("::")[2].partition("::")[2][:24] for line in commands] == [
+        "web 39 (the worst of 40,", "a gap (x 112.40 y 63.18 ",
+    ]  # fmt: skip
+    words = picture.svg(report, PLAIN)
+    assert "web 39 (the worst of 40)" in words and "a gap" in words
+    assert "web 38" not in words and "more" not in words
+    everything = json.loads(as_json.render(report, PLAIN))["files"][0]["findings"]
+    assert len(everything) == 41
+    assert len(as_csv.render(report, PLAIN).splitlines()) == 42
 
 
 def test_junit_is_of_the_common_shape(report, samples):

@@ -343,6 +343,16 @@ def test_five_thousand_findings_stay_usable(show, samples):
     assert seen.text(".sieve .error") == "2500 errors"
     seen.js("arguments[0].focus()", seen.one("ol"))
     seen.keys(Keys.END)
+    assert seen.chosen() == ["2"]  # the worst of its rule speaks for them
+    assert "the worst of 2500" in seen.one("ol li:not([hidden])").text
+    assert seen.js("return document.querySelectorAll('.mark:not(.gone)').length") == 5000
+    seen.js(
+        "const rules = document.querySelector('.sieve select'); rules.value = 'thin-web'; "
+        "rules.dispatchEvent(new Event('change'))"
+    )
+    seen.until(lambda: seen.text(".sieve output"), "2500 of 5000")
+    seen.js("arguments[0].focus()", seen.one("ol"))
+    seen.keys(Keys.END)
     assert seen.chosen() == ["5000"]
     assert "star 4999" in seen.text(".detail")
     seen.one(".sieve input").send_keys("star 4321")

@@ -19,6 +19,7 @@ from scantling.mend.edit import Edit
 from scantling.mend.fit import fitted
 from scantling.mend.path import Op, Unwritable
 from scantling.mend.repair import Case, Found, Refusal, Repair
+from scantling.plan.model import CUT, OPERATIONS
 from scantling.read.cascade import read_declarations
 from scantling.read.drawing import Paint, Shape
 from scantling.read.flatten import flatten
@@ -35,18 +36,30 @@ are, and to which the area is made simple; what is left is for the curves of the
 
 
 def repairs(case: Case) -> Found:
-    lines = case.lines
-    for index in np.unique(lines.shape).tolist():
+    """One for all strokes of one width, as they are one finding."""
+    by_width: dict[float, list[Shape]] = {}
+    cut = case.lines.operation == OPERATIONS.index(CUT)
+    for index in np.unique(case.lines.shape[cut]).tolist():
         shape = case.drawing.shapes[index]
-        if shape.stroke is None:
-            continue
+        if shape.stroke is not None:
+            by_width.setdefault(round(shape.stroke_width * case.plan.scale, 3), []).append(shape)
+    for shapes in by_width.values():
         try:
-            yield _outlined(case, shape)
+            edits = [edit for shape in shapes for edit in _outlined(case, shape)]
         except Unwritable as error:
-            yield Refusal(shape, str(error))
+            yield Refusal(shapes[0], str(error))
+            continue
+        yield Repair(
+            on=(shapes[0],),
+            message=f"Make an outline of the stroke{'s' if shapes[1:] else ''}",
+            edits=tuple(edits),
+            nodes=tuple(dict.fromkeys(shape.node for shape in shapes)),
+            contours=frozenset(contour for shape in shapes for contour in shape.contours),
+            shapes=True,
+        )
 
 
-def _outlined(case: Case, shape: Shape) -> Repair:
+def _outlined(case: Case, shape: Shape) -> list[Edit]:
     paint = _paint(shape)
     if not case.drawn_once(shape):
         raise Unwritable("its element is drawn in other places too")
@@ -68,15 +81,7 @@ def _outlined(case: Case, shape: Shape) -> Repair:
                 curves.pop()
             ops += [Op("M", first), *curves, Op("Z", ())]
     drawn.coarse(chord * FINE * FINE)
-    edits = [*drawn.drawn_as(ops), *_painted(case, shape, paint)]
-    return Repair(
-        on=(shape,),
-        message="Make an outline of the stroke",
-        edits=tuple(edits),
-        nodes=(shape.node,),
-        contours=frozenset(shape.contours),
-        shapes=True,
-    )
+    return [*drawn.drawn_as(ops), *_painted(case, shape, paint)]
 
 
 def _paint(shape: Shape) -> Paint:

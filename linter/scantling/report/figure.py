@@ -9,12 +9,13 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from itertools import cycle
 
 from scantling.judge.finding import Finding
 from scantling.records import dataclass
 from scantling.report.model import FileReport, Manner, Scene, SheetSummary, Stroke
-from scantling.report.plain import clean, short
+from scantling.report.plain import clean, short, spokesmen
 
 Box = tuple[float, float, float, float]
 Point = tuple[float, float]
@@ -73,6 +74,8 @@ class Mark:
     rings     path data of outlines: parts, holes
     others    the other ends of a pair
     box       x0 y0 x1 y1 to look at
+    head      number of the mark that speaks for this one in lists: its own, mostly
+    speaks    for how many findings it speaks; 0 where another does
     """
 
     number: int
@@ -84,6 +87,8 @@ class Mark:
     rings: tuple[str, ...]
     others: tuple[Point, ...]
     box: Box | None
+    head: int = 0
+    speaks: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,10 +123,11 @@ def figure_of(file: FileReport, manner: Manner) -> Figure:
     spare = cycle(SHEET_COLOURS)
     own = {label: next(spare) for label in labels}
     layers = tuple(_layers(strokes, number_of, own))
+    shown = [f for f in file.findings if f.accepted is not None or f.baseline != GONE]
     marks = tuple(
-        mark_of(number, finding, number_of.get(finding.stock, -1))
-        for number, finding in enumerate(
-            (f for f in file.findings if f.accepted is not None or f.baseline != GONE), 1
+        replace(mark_of(number, finding, number_of.get(finding.stock, -1)), head=head, speaks=many)
+        for number, (finding, head, many) in enumerate(
+            zip(shown, *_heads(shown, manner.fold), strict=True), 1
         )
     )
     size = _size(scene, file, marks)
@@ -132,6 +138,19 @@ def figure_of(file: FileReport, manner: Manner) -> Figure:
         marks=marks,
         home=_home(size, layers, marks),
     )
+
+
+def _heads(shown: Sequence[Finding], fold: int) -> tuple[list[int], list[int]]:
+    """For each finding the number of the one that speaks for it, and for how many it speaks.
+    Accepted ones speak for themselves."""
+    heads, counts = list(range(1, len(shown) + 1)), [f.count for f in shown]
+    standing = [k for k, finding in enumerate(shown) if finding.accepted is None]
+    for k, head in zip(standing, spokesmen([shown[k] for k in standing], fold), strict=True):
+        if standing[head] != k:
+            heads[k] = standing[head] + 1
+            counts[standing[head]] += shown[k].count
+            counts[k] = 0
+    return heads, counts
 
 
 def _layers(

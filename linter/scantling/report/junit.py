@@ -3,13 +3,13 @@ schema; the shape is the common one (testsuites, testsuite, testcase, failure, e
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from itertools import chain
 from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from scantling.judge.finding import Finding
 from scantling.report.model import FileReport, Manner, Report
-from scantling.report.plain import clean, counted, subject, worst
+from scantling.report.plain import clean, counted, folded, of_many, subject, worst
 
 
 def render(report: Report, manner: Manner) -> str:
@@ -21,7 +21,7 @@ def render(report: Report, manner: Manner) -> str:
             SubElement(case, "error", type="trouble", message=clean(trouble))
         _count(suite)
     for file in report.files:
-        _suite(root, report, file)
+        _suite(root, report, file, manner)
     for name in ("tests", "failures", "errors"):
         root.set(name, str(sum(int(suite.get(name, "0")) for suite in root)))
     root.set("time", "0")
@@ -29,7 +29,7 @@ def render(report: Report, manner: Manner) -> str:
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{tostring(root, encoding="unicode")}\n'
 
 
-def _suite(root: Element, report: Report, file: FileReport) -> None:
+def _suite(root: Element, report: Report, file: FileReport, manner: Manner) -> None:
     name = clean(file.file)
     suite = SubElement(root, "testsuite", name=name)
     if file.failure:
@@ -42,24 +42,24 @@ def _suite(root: Element, report: Report, file: FileReport) -> None:
     for finding in chain(file.standing(), file.accepted()):
         by_rule.setdefault(finding.rule, []).append(finding)
     for rule, findings in by_rule.items():
-        _verdict(_case(suite, rule, name), report, findings)
+        _verdict(_case(suite, rule, name), report, findings, manner)
     _count(suite)
     if file.notices:
         SubElement(suite, "system-out").text = "\n".join(map(clean, file.notices))
 
 
-def _verdict(case: Element, report: Report, findings: list[Finding]) -> None:
+def _verdict(case: Element, report: Report, findings: Sequence[Finding], manner: Manner) -> None:
     """Failing findings make a failure, accepted ones alone a skipped case; milder ones are only
-    told."""
+    told. Floods are folded: people read this."""
     standing = [finding for finding in findings if finding.accepted is None]
     failing = [finding for finding in standing if finding.level >= report.fail_at]
     if failing:
         head = worst(failing)
-        more = f" (the worst of {len(failing)})" if len(failing) > 1 else ""
+        more = f" ({of_many(len(failing))})" if len(failing) > 1 else ""
         failure = SubElement(
             case, "failure", type=head.level.word, message=clean(head.message) + more
         )
-        failure.text = "\n".join(_lines(failing))
+        failure.text = "\n".join(_lines(failing, manner.fold))
     elif findings and not standing:
         reasons = dict.fromkeys(clean(f.accepted or "no reason given") for f in findings)
         SubElement(
@@ -69,14 +69,14 @@ def _verdict(case: Element, report: Report, findings: list[Finding]) -> None:
         )
     milder = [finding for finding in standing if finding.level < report.fail_at]
     if milder:
-        SubElement(case, "system-out").text = "\n".join(_lines(milder))
+        SubElement(case, "system-out").text = "\n".join(_lines(milder, manner.fold))
 
 
-def _lines(findings: Iterable[Finding]) -> Iterator[str]:
-    for finding in findings:
+def _lines(findings: Sequence[Finding], fold: int) -> Iterator[str]:
+    for finding, number in folded(findings, fold):
         place = f"{finding.place.line}:{finding.place.column}: " if finding.place.line else ""
         at = f"at x {finding.at[0]:.2f} y {finding.at[1]:.2f} mm" if finding.at else ""
-        rest = ", ".join(filter(None, (at, subject(finding))))
+        rest = ", ".join(filter(None, (of_many(number), at, subject(finding))))
         yield f"{place}{finding.level.word}: {clean(finding.message)}" + (
             f"; {rest}" if rest else ""
         )

@@ -15,7 +15,7 @@ from scantling.records import dataclass
 from scantling.report.figure import PAPER, Figure, Mark, figure_of, num
 from scantling.report.forms import FormError
 from scantling.report.model import FileReport, Manner, Report
-from scantling.report.plain import clean, counted, file_level, severity, totals
+from scantling.report.plain import clean, counted, file_level, of_many, severity, totals
 
 WIDTH = 960
 """Width of the whole picture, px."""
@@ -140,17 +140,19 @@ class _Panel:
 
     def _list(self) -> Iterator[str]:
         marks = sorted(
-            (mark for mark in self.figure.marks if mark.finding.accepted is None),
+            (m for m in self.figure.marks if m.finding.accepted is None and m.speaks),
             key=lambda mark: severity(mark.finding),
             reverse=True,
         )
         for mark in marks[:MOST_LINES]:
             number, colour = str(mark.number), COLOURS[mark.level]
             yield _text(self.left + 24, self.bottom + 14, number, colour, end=True)
-            said = f"{mark.level}: {clean(mark.finding.message)} [{mark.finding.rule}]"
+            many = f" ({of_many(mark.speaks)})" if mark.speaks > 1 else ""
+            said = f"{mark.level}: {clean(mark.finding.message)}{many} [{mark.finding.rule}]"
             yield from self._lines(said, INK, 34)
         if len(marks) > MOST_LINES:
-            yield from self._lines(f"and {len(marks) - MOST_LINES} more", FAINT, 34)
+            left = sum(mark.speaks for mark in marks[MOST_LINES:])
+            yield from self._lines(f"and {left} more", FAINT, 34)
 
     def _lines(self, text: str, colour: str, indent: float = 0) -> Iterator[str]:
         for line in wrap(text, int((self.wide - indent) / LETTER)):

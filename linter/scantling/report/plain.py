@@ -117,21 +117,36 @@ def worst_first(findings: Iterable[Finding]) -> list[Finding]:
     return sorted(findings, key=severity, reverse=True)
 
 
+def spokesmen(findings: Sequence[Finding], limit: int) -> list[int]:
+    """For each finding the index of the one that speaks for it where a person reads: where more
+    than `limit` share rule, level and sheet, the worst of them; else itself. 0: no limit."""
+    groups: dict[tuple[str, Level, str], list[int]] = {}
+    for k, finding in enumerate(findings):
+        groups.setdefault((finding.rule, finding.level, finding.stock), []).append(k)
+    speaks = list(range(len(findings)))
+    for group in groups.values():
+        if limit and len(group) > limit:
+            head = max(group, key=lambda k: severity(findings[k]))
+            for k in group:
+                speaks[k] = head
+    return speaks
+
+
 def folded(findings: Sequence[Finding], limit: int) -> Iterator[tuple[Finding, int]]:
-    """Findings in their own order with a count each. Where more than `limit` share rule, level
-    and sheet, only the worst of them is left, with their number. 0: no limit."""
-    groups: dict[tuple[str, Level, str], list[Finding]] = {}
-    for finding in findings:
-        groups.setdefault((finding.rule, finding.level, finding.stock), []).append(finding)
-    one_of = {
-        key: id(worst(group)) for key, group in groups.items() if limit and len(group) > limit
-    }
-    for finding in findings:
-        key = (finding.rule, finding.level, finding.stock)
-        if key not in one_of:
-            yield finding, finding.count
-        elif id(finding) == one_of[key]:
-            yield finding, sum(f.count for f in groups[key])
+    """Findings in their own order with a count each, only those that speak for themselves and for
+    others."""
+    speaks = spokesmen(findings, limit)
+    count = [0] * len(findings)
+    for k, head in enumerate(speaks):
+        count[head] += findings[k].count
+    for k, finding in enumerate(findings):
+        if speaks[k] == k:
+            yield finding, count[k]
+
+
+def of_many(number: int) -> str:
+    """How a finding that speaks for a number of them says so; empty for one."""
+    return f"the worst of {number}" if number > 1 else ""
 
 
 def subject(finding: Finding) -> str:

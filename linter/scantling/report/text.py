@@ -17,6 +17,7 @@ from scantling.report.plain import (
     counted,
     file_level,
     folded,
+    of_many,
     subject,
     totals,
 )
@@ -102,8 +103,8 @@ def finding_line(finding: Finding, number: int) -> Line:
 
 def _where(finding: Finding, number: int) -> Iterator[str]:
     """The place on the page and the thing concerned, as far as the message does not say it."""
-    if number > 1:
-        yield f"the worst of {number}"
+    if many := of_many(number):
+        yield many
     if finding.at is not None:
         yield f"at x {finding.at[0]:.2f} y {finding.at[1]:.2f} mm"
     thing = subject(finding)

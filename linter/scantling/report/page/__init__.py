@@ -17,7 +17,7 @@ from scantling.judge.finding import Level
 from scantling.records import dataclass
 from scantling.report.figure import PAPER, Figure, figure_of, num
 from scantling.report.model import FileReport, Manner, Report
-from scantling.report.plain import LEVELS, Totals, clean, counted, file_level, totals
+from scantling.report.plain import LEVELS, Totals, clean, counted, file_level, of_many, totals
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -48,6 +48,11 @@ class Sheetful:
     """the rules that speak, with how often"""
     least_web: float | None
 
+    @property
+    def folds(self) -> bool:
+        """Whether the list tells only of some findings until a rule is chosen."""
+        return any(not mark.speaks for mark in self.figure.marks)
+
 
 def render(report: Report, manner: Manner) -> str:
     """The whole page. Raises nothing on odd names or numbers; they are shown as text."""
@@ -58,6 +63,7 @@ def render(report: Report, manner: Manner) -> str:
     environment = templates(HERE)
     environment.filters |= {
         "mm": _mm,
+        "of_many": of_many,
         "box": lambda box: " ".join(map(num, box)),
         "view": lambda b: " ".join(map(num, (b[0], b[1], b[2] - b[0], b[3] - b[1]))),
         "markdown": lambda text: Markup(_markdown(text)),

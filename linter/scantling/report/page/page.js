@@ -32,6 +32,8 @@
       this.markOf = new Map(this.marks.map((mark) => [mark.dataset.n, mark]));
       this.textOf = new Map(
         [...(this.numbers?.children ?? [])].map((text) => [text.dataset.n, text]));
+      this.open = new Set();
+      this.marked = new Set(this.itemOf.keys());
       this.chosen = null;
       this.fitted = true;
       this.moved = 0;
@@ -188,6 +190,10 @@
     // Choosing
 
     choose(item, { fly = true, told = true } = {}) {
+      if (item?.dataset.fold && item.hidden) {
+        this.open.add(item.dataset.fold);
+        this.sift();
+      }
       if (this.chosen) {
         this.chosen.setAttribute("aria-selected", "false");
         this.markOf.get(this.chosen.dataset.n)?.classList.remove("on");
@@ -263,8 +269,12 @@
       const rule = this.view.querySelector(".sieve select")?.value ?? "";
       const words = (this.view.querySelector(".sieve input")?.value ?? "").trim().toLowerCase();
       if (words) this.wordsOf ??= this.items.map((item) => item.textContent.toLowerCase());
-      this.shown = this.items.filter((item, k) => levels.has(item.dataset.level)
+      const passes = this.items.filter((item, k) => levels.has(item.dataset.level)
         && (!rule || item.dataset.rule === rule) && (!words || this.wordsOf[k].includes(words)));
+      // the worst of many speaks for them until they are asked for; all of them stay marked
+      this.shown = passes.filter((item) => rule || words || !item.dataset.fold
+        || this.open.has(item.dataset.fold));
+      this.marked = new Set(passes.map((item) => item.dataset.n));
       const stays = new Set(this.shown);
       for (const item of this.items) {
         // only what changes is touched: a list of thousands is laid out anew otherwise
@@ -285,7 +295,7 @@
       }
       for (const mark of this.marks) {
         const { n, sheet } = mark.dataset;
-        const gone = off.has(sheet) || this.itemOf.get(n).hidden;
+        const gone = off.has(sheet) || !this.marked.has(n);
         if (gone === mark.classList.contains("gone")) continue;
         mark.classList.toggle("gone", gone);
         this.textOf.get(n)?.classList.toggle("gone", gone);
