@@ -13,6 +13,7 @@ those whose numbers agree, are laid on one another.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -48,14 +49,13 @@ class Side(NamedTuple):
     spot: Spot
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Fit:
     """Openings of one kind and parts of one kind that match. mm.
 
     openings, parts  all of them; the first of each are the two nearest to each other
     drawn       mean clearance per side as drawn, below 0 where the part is larger
-    least       how far the part may grow on every side, as drawn, before it touches the opening
-                that it is laid into; below 0, what it must shrink to go in
+    laid        the part and the opening, laid on one another (shapely)
     kerf        what the cuts add on each side
     apart       between the middles of the nearest two: 0 where they are drawn in their place
     kinds       numbers of the kinds of the openings and of the parts
@@ -64,7 +64,7 @@ class Fit:
     openings: tuple[Side, ...]
     parts: tuple[Side, ...]
     drawn: float
-    least: float
+    laid: tuple[Any, Any]
     kerf: float
     apart: float
     kinds: tuple[int, int]
@@ -78,6 +78,12 @@ class Fit:
     def clearance(self) -> float:
         """Mean clearance per side, finished."""
         return self.drawn + self.kerf
+
+    @cached_property
+    def least(self) -> float:
+        """How far the part may grow on every side, as drawn, before it touches the opening that
+        it is laid into; below 0, what it must shrink to go in. Sought when it is asked for."""
+        return _least(*self.laid)
 
     @property
     def tightest(self) -> float:
@@ -259,8 +265,8 @@ def _fit(table: _Table, opening_kind: int, part_kind: int, margin: float) -> Fit
     own = {(sides[k].sheet.label, sides[k].piece.number) for k in openings}
     if own == {(sides[k].sheet.label, sides[k].piece.number) for k in parts}:
         return None  # a thin ring does not go into itself
-    least = least_clearance(table.rings[openings[0]], table.rings[parts[0]], margin)
-    if least is None:
+    laid = laid_on(table.rings[openings[0]], table.rings[parts[0]], margin)
+    if laid is None:
         return None
     first, second, apart = _nearest(table.figures.centre, openings, parts)
     chosen = [
@@ -271,7 +277,7 @@ def _fit(table: _Table, opening_kind: int, part_kind: int, margin: float) -> Fit
         openings=chosen[0],
         parts=chosen[1],
         drawn=margin,
-        least=least,
+        laid=laid,
         kerf=(sides[first].sheet.stock.slot + sides[second].sheet.stock.slot) / 2.0,
         apart=apart,
         kinds=(opening_kind, part_kind),
@@ -282,6 +288,9 @@ def _nearest(centre: Complex, openings: Index, parts: Index) -> tuple[int, int, 
     """The opening and the part whose middles are nearest, and how near."""
     import shapely
 
+    if len(openings) == len(parts) == 1:
+        one, other = int(openings[0]), int(parts[0])
+        return one, other, float(abs(centre[one] - centre[other]))
     at = shapely.points(centre.real, centre.imag)
     found, distance = shapely.STRtree(at[parts]).query_nearest(at[openings], return_distance=True)
     pick = int(np.lexsort((found[1], found[0], np.round(distance, 6)))[0])
@@ -291,9 +300,16 @@ def _nearest(centre: Complex, openings: Index, parts: Index) -> tuple[int, int, 
 def least_clearance(opening: Array, part: Array, margin: float) -> float | None:
     """How far a part may grow on every side before it touches the opening that it is laid into,
     both (n, 2) rings; below 0, what it must shrink to go in. None where they do not share their
-    outline.
+    outline."""
+    laid = laid_on(opening, part, margin)
+    return None if laid is None else _least(*laid)
 
-    The part is grown by the margin and laid on the opening, centroid on centroid, at each angle
+
+def laid_on(opening: Array, part: Array, margin: float) -> tuple[Any, Any] | None:
+    """A part and the opening that it is laid into, as shapely polygons about the middle of the
+    opening. None where they do not share their outline.
+
+    The part is grown by the margin and laid on the opening, centroid on centroid, at the angles
     that may be right. What the one has and the other has not must be a strip no wider than twice
     EVEN, which leaves corners free to be sharp or round.
     """
@@ -307,7 +323,7 @@ def least_clearance(opening: Array, part: Array, margin: float) -> float | None:
     target, there = _about_centroid(hole)
     best, turn = np.inf, 0.0
     goal = _polygon(target)
-    for angle in turns(z, target).tolist():
+    for angle in _likely(turns(z, target), z, goal):
         other = shapely.symmetric_difference(_polygon(z * np.exp(1j * angle)), goal)
         if other.area < best - 1e-9:
             best, turn, differ = other.area, angle, other
@@ -315,7 +331,24 @@ def least_clearance(opening: Array, part: Array, margin: float) -> float | None:
     if not np.isfinite(best) or not shapely.buffer(differ, -even, quad_segs=4).is_empty:
         return None
     laid = (part[:, 0] + 1j * part[:, 1] - middle) * np.exp(1j * turn)
-    return _least(_polygon(laid), _polygon(opening[:, 0] + 1j * opening[:, 1] - there))
+    return _polygon(laid), _polygon(opening[:, 0] + 1j * opening[:, 1] - there)
+
+
+def _likely(angles: Array, ring: Complex, goal: Any) -> list[float]:
+    """Of many angles the two at which some points of a ring are nearest to the goal's outline:
+    quicker than to lay it on at each."""
+    import shapely
+
+    if len(angles) <= 2:
+        return list(angles.tolist())
+    some = ring[:: max(len(ring) // POINTS, 1)] * np.exp(1j * angles)[:, None]
+    off = shapely.distance(shapely.boundary(goal), shapely.points(some.real, some.imag))
+    order = np.argsort(np.round((off**2).sum(axis=1), 9), kind="stable")
+    return list(angles[order[:2]].tolist())
+
+
+POINTS = 48
+"""So many points of an outline tell at which angle it lies best."""
 
 
 def _least(plate: Any, hole: Any) -> float:

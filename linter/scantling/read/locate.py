@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_left
+from collections.abc import Iterable
 from functools import lru_cache
+from itertools import islice
+from threading import Lock
 
 from scantling.late import pattern
 from scantling.read.pathdata import PathError, scan
@@ -111,20 +114,34 @@ def segment_range(source: Source, node: Node, ordinal: int) -> Range | None:
     for name, ranges in (("d", _segments), ("points", _pairs)):
         written = node.attrib.get(name)
         if written is not None and ordinal >= 0:
-            found = ranges(written)
+            found = ranges(written).nth(ordinal)
             value = attribute_range(source, node, name)
-            if ordinal < len(found) and value is not None:
-                return inside(source, value, *found[ordinal])
+            if found is not None and value is not None:
+                return inside(source, value, *found)
     return None
 
 
-@lru_cache(maxsize=256)
-def _segments(d: str) -> tuple[Range, ...]:
-    return tuple((s.start, s.end) for s in scan(d) if not isinstance(s, PathError))
+class _Ranges:
+    """Ranges of a text, read as far as they are asked for: most are near its beginning."""
+
+    def __init__(self, ranges: Iterable[Range]) -> None:
+        self._more = iter(ranges)
+        self._read: list[Range] = []
+        self._lock = Lock()
+
+    def nth(self, ordinal: int) -> Range | None:
+        with self._lock:
+            self._read += islice(self._more, max(ordinal + 1 - len(self._read), 0))
+        return self._read[ordinal] if ordinal < len(self._read) else None
 
 
 @lru_cache(maxsize=256)
-def _pairs(points: str) -> tuple[Range, ...]:
+def _segments(d: str) -> _Ranges:
+    return _Ranges((s.start, s.end) for s in scan(d) if not isinstance(s, PathError))
+
+
+@lru_cache(maxsize=256)
+def _pairs(points: str) -> _Ranges:
     from scantling.read.shapes import point_places
 
-    return point_places(points)
+    return _Ranges(point_places(points))

@@ -151,7 +151,8 @@ class Wanted(NamedTuple):
 
     def order(self, fit: Fit) -> tuple[bool, float]:
         """Fits that are right come first, then outlines drawn most alike."""
-        return not self.least <= fit.tightest <= fit.clearance <= self.most, abs(fit.drawn)
+        right = self.least <= fit.clearance <= self.most and fit.tightest >= self.least
+        return not right, abs(fit.drawn)
 
     def __str__(self) -> str:
         return f"a {self.fit} fit needs {self.least:.2f} to {self.most:.2f} mm"
@@ -208,7 +209,8 @@ def _meant(fits: Sequence[Fit], wanted: Wanted) -> list[Fit]:
         if not taken & both:
             taken |= both
             chosen.append(fit)
-    return [fit for fit in fits if fit in placed or fit in chosen]
+    meant = {fit.kinds for fit in (*placed, *chosen)}
+    return [fit for fit in fits if fit.kinds in meant]
 
 
 def _of_outline(group: Sequence[Fit], tight: bool, found: float, wanted: Wanted) -> Fault:

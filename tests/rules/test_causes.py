@@ -1,0 +1,113 @@
+"""One finding a cause: what one rule tells of, no other tells again."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from scantling.judge import page
+from scantling.linter import Linter, Wanted
+
+PLATE = "M5 5H55V35H5Z"
+OFF = """
+[[stock]]
+name = "acrylic"
+material = "cast acrylic"
+thickness = "3 mm"
+process = "laser"
+minimum = { web = "1.5 mm", part = "6 mm" }
+
+[[assign]]
+colour = "#000"
+stock = "acrylic"
+operation = "cut"
+
+[rules.crossing-cuts]
+level = "off"
+"""
+MILD = {"inside-last", "drop-out", "sharp-inside-corner", "close-parts"}
+"""Notes, which a plate with holes or corners may have."""
+
+
+def rules(folder: Path, body: str, job: str = "") -> Counter[str]:
+    """How often each rule speaks of a drawing, notes left out."""
+    drawing, sheet = folder / "drawing.svg", folder / "jobsheet.toml"
+    drawing.write_text(page(body, 60), encoding="utf-8")
+    sheet.write_text(job, encoding="utf-8")
+    report = Linter(Wanted(job=str(sheet) if job else None)).file(str(drawing))
+    assert report.failure is None
+    return Counter(f.rule for f in report.findings if f.rule not in MILD)
+
+
+def holed(*holes: str) -> str:
+    return f'<path fill-rule="evenodd" d="{PLATE}{"".join(holes)}"/>'
+
+
+@pytest.mark.parametrize(
+    ("body", "expected"),
+    [
+        pytest.param(
+            '<path d="M5 5H30V30H5Z"/><path d="M28.5 28.5H55V38H28.5Z"/>',
+            {"crossing-cuts": 1},
+            id="the corner that two parts share is no small part",
+        ),
+        pytest.param(
+            '<path d="M5 5H30V30H5Z"/><path d="M29.2 6H55V29H29.2Z"/>',
+            {"crossing-cuts": 1},
+            id="nor is the strip a thin web",
+        ),
+        pytest.param(
+            '<path d="M5 5H25V19.6H35V5H55V35H35V20.4H25V35H5Z"/><path d="M4 33H10V39H4Z"/>',
+            {"crossing-cuts": 1, "thin-web": 1},
+            id="a thin bridge of a part that is crossed elsewhere is told",
+        ),
+        pytest.param(
+            '<path d="M5 5H30V35H20V33H32V31H5Z"/>',
+            {"self-crossing": 1},
+            id="the loop of an outline that crosses itself",
+        ),
+        pytest.param(
+            holed("M20 20h0.14v0.14h-0.14Z"),
+            {"stray-fragment": 1},
+            id="a stray fragment is no hole",
+        ),
+        pytest.param(holed("M20 20h0.6v0.6h-0.6Z"), {"small-hole": 1}, id="a hole is no gap"),
+        pytest.param(holed("M20 20h15v0.1h-15Z"), {"narrow-gap": 1}, id="a slit is no hole"),
+        pytest.param(holed("M20 20h15v0.6h-15Z"), {}, id="a slit as wide as a gap may be"),
+        pytest.param(
+            holed("M20 20L35 20.12L20 20.24Z"), {"narrow-gap": 1}, id="a narrow wedge is told"
+        ),
+    ],
+)
+def test_one_cause_is_told_once(body: str, expected: dict[str, int], tmp_path: Path):
+    assert rules(tmp_path, body) == expected
+
+
+def test_what_no_rule_tells_of_is_told(tmp_path: Path):
+    """Where crossing-cuts is off, the crumb stands for itself."""
+    body = '<path d="M5 5H30V30H5Z"/><path d="M28.5 28.5H55V38H28.5Z"/>'
+    found = rules(tmp_path, body, OFF)
+    assert found["crossing-cuts"] == 0
+    assert found["small-part"] == 1
+
+
+def test_two_necks_are_two_findings(tmp_path: Path):
+    """Up to the reach they hang together: 2.4 mm between them."""
+    above, below = "M5 5H20L21 18.8H24V18.4H27V18.8H30L31 5H55V35", "H31L30 19.8H27V20.2H24V19.8H21"
+    assert rules(tmp_path, f'<path d="{above}{below}L20 35H5Z"/>')["thin-web"] == 2
+
+
+def test_strokes_of_one_width_are_one_finding(tmp_path: Path):
+    shape = '<rect x="{}" y="5" width="10" height="10" stroke-width="{}"/>'
+    shapes = shape.format(5, 2) + shape.format(20, 2) + shape.format(40, 1)
+    found = rules(tmp_path, f'<g fill="none" stroke="#000">{shapes}</g>')
+    assert found["ambiguous-outline"] == 2
+
+
+def test_dashes_of_many_elements_are_one_finding(tmp_path: Path):
+    line = '<path d="M5 {0}H35V{1}H5Z"/>'
+    lines = line.format(5, 15) + line.format(20, 30)
+    body = f'<g fill="none" stroke="#000" stroke-dasharray="2 1">{lines}</g>'
+    assert rules(tmp_path, body)["paint-only-effect"] == 1
