@@ -2,7 +2,8 @@
 
 Where outlines cross each other or themselves, or run on each other, slivers, crumbs and narrow gaps
 come of it that nobody drew, and that go when the crossing does: crossing-cuts, self-crossing or
-duplicate-line tells of the place. And a stray fragment is no part, hole or drop-out.
+duplicate-line tells of the place. What only the fill of an open outline makes a part, open-path
+tells of. And a stray fragment is no part, hole or drop-out.
 """
 
 from __future__ import annotations
@@ -15,7 +16,13 @@ import numpy as np
 from scantling.measure.entangled import Entangled
 from scantling.measure.model import Fragment, Hole, Narrow, Piece, Spot
 from scantling.plan.model import Plan
-from scantling_rules.lines import crossing_cuts, duplicate_line, self_crossing, stray_fragment
+from scantling_rules.lines import (
+    crossing_cuts,
+    duplicate_line,
+    open_path,
+    self_crossing,
+    stray_fragment,
+)
 
 AT = 0.05
 """mm: a corner or an end this near to a crossing is made by it."""
@@ -32,14 +39,19 @@ class Causes:
     """rules that the job sheet has turned off: they tell nothing"""
 
     def of_narrow(self, narrow: Narrow, within: float) -> str:
-        """Of a web or gap: between outlines that cross or run on each other; or between two places
-        of an outline that crosses itself within a distance of it, in mm."""
+        """Of a web or gap: between outlines that cross or run on each other; between two places of
+        an outline that crosses or runs on itself within a distance of it, in mm; or at a line that
+        only closes the fill of an open outline."""
         pair = self.entangled.pair(narrow.p, narrow.q)
         if narrow.p.contour in self.stray and narrow.q.contour in self.stray:
             return stray_fragment.id
         if pair in self.entangled.crossed:
             return self._told(crossing_cuts.id)
         if pair in self.entangled.doubled:
+            return self._told(duplicate_line.id)
+        if self.entangled.on_closing(narrow.p) or self.entangled.on_closing(narrow.q):
+            return self._told(open_path.id)
+        if pair[0] == pair[1] and self.entangled.near_fold(narrow.path, within):
             return self._told(duplicate_line.id)
         if pair[0] == pair[1]:
             crossing = self.entangled.near(narrow.path, within)
@@ -51,10 +63,19 @@ class Causes:
         """Of what is at a crossing."""
         return self._by(self.entangled.near(np.array([at]), within))
 
+    def of_end(self, spot: Spot) -> str:
+        """Of a tip or limb that ends at a crossing, or whose outline only a fill closes."""
+        if int(self.entangled.outline[spot.contour]) in self.entangled.open:
+            return self._told(open_path.id)
+        return self.of_place(spot.at)
+
     def of_piece(self, piece: Piece) -> str:
-        """Of a piece that is there only because its outlines cross, or that is a stray."""
+        """Of a piece that is there only because its outlines cross or a fill closes an open one,
+        or that is a stray."""
         if piece.outer.contour in self.stray:
             return stray_fragment.id
+        if int(self.entangled.outline[piece.outer.contour]) in self.entangled.open:
+            return self._told(open_path.id)
         return self._by(self.entangled.torn.get(piece.number, -1))
 
     def of_hole(self, hole: Hole) -> str:

@@ -57,13 +57,28 @@ def passing_stocks(
         return {}
     for other in alternatives(stock, others):
         gone = set(passing)
-        for found in faults_on(rule, options, known, other, plan):
-            gone.discard(subject(found))
+        found: list[Fault] = []
+        for one in faults_on(rule, options, known, other, plan):
+            found.append(one)
+            gone.discard(subject(one))
             if not gone:  # a stock that asks for more may find no end of others
                 break
+        # Several places may be one by a stricter stock: then its mark goes through them.
+        marked = _marked(found) if gone else set()
         for fault in gone:
-            passing[fault].append(other.name)
+            if fault[1] not in marked:
+                passing[fault].append(other.name)
     return {fault: tuple(names) for fault, names in passing.items()}
+
+
+def _marked(faults: Sequence[Fault]) -> set[tuple[float, float]]:
+    """All points of the marks of some faults."""
+    return {
+        (x, y)
+        for fault in faults
+        for line in (fault.mark() if callable(fault.mark) else fault.mark)
+        for x, y in line.tolist()
+    }
 
 
 def passing_all(

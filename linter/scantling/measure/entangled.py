@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.joins import Joined
-from scantling.measure.model import Array, Crossing, Overlap, Piece, Spot
+from scantling.measure.model import Array, Crossing, OpenEnd, Overlap, Piece, Spot
+from scantling.measure.segments import distance_to
 from scantling.records import dataclass
 
 ON = 1e-4
@@ -24,7 +25,9 @@ class Entangled:
     """outline  (m,) number of the outline that each contour of a sheet is part of
     at       (k, 2) crossings; `own` (k,) True where an outline crosses itself
     crossed  pairs of outlines that cross each other, the lower number first
-    doubled  pairs that run on each other
+    doubled  pairs that run on each other; `folded` (j, 2) the points where one runs on itself
+    closing  (i, 2, 2) from end to start of the open outlines of `ends`, where only a fill closes
+             them; `open` those outlines
     torn     of the pieces that have a crossing on their outline, by number: the index of one
     """
 
@@ -33,12 +36,30 @@ class Entangled:
     own: NDArray[np.bool_]
     crossed: frozenset[tuple[int, int]]
     doubled: frozenset[tuple[int, int]]
+    folded: Array
+    closing: Array
+    open: frozenset[int]
     torn: dict[int, int]
 
     def pair(self, p: Spot, q: Spot) -> tuple[int, int]:
         """The outlines that two places are on, the lower number first."""
         a, b = int(self.outline[p.contour]), int(self.outline[q.contour])
         return min(a, b), max(a, b)
+
+    def on_closing(self, spot: Spot) -> bool:
+        """Whether a place is on a line that is not drawn, but only closes a fill."""
+        if int(self.outline[spot.contour]) not in self.open:
+            return False
+        at = np.tile(np.array(spot.at), (len(self.closing), 1))
+        off = distance_to(at, self.closing[:, 0], self.closing[:, 1])
+        return bool((off <= ON).any())
+
+    def near_fold(self, places: Array, within: float) -> bool:
+        """Whether one of some places (n, 2) is near a line that runs on its own outline."""
+        if not len(self.folded):
+            return False
+        x, y = (places[:, None, k] - self.folded[None, :, k] for k in (0, 1))
+        return bool((x * x + y * y).min() <= within * within)
 
     def near(self, places: Array, within: float) -> int:
         """The index of a crossing within a distance of one of some places (n, 2) in mm; -1 where
@@ -55,9 +76,10 @@ def entangled(
     joined: Joined,
     crossings: Sequence[Crossing],
     overlaps: Sequence[Overlap],
+    open_ends: Sequence[OpenEnd],
     pieces: Sequence[Piece],
 ) -> Entangled:
-    """Fact: the outlines of a sheet that cross or run on each other."""
+    """Fact: the outlines of a sheet that cross or run on each other, or are open."""
     number = np.arange(len(joined.chain))
     outline = np.where(joined.chain >= 0, joined.chain, len(joined.closed) + number)
 
@@ -65,13 +87,18 @@ def entangled(
         both = {(int(outline[f.first.contour]), int(outline[f.second.contour])) for f in found}
         return frozenset((min(pair), max(pair)) for pair in both)
 
+    own = [o for o in overlaps if outline[o.first.contour] == outline[o.second.contour]]
+    open_ = [end for end in open_ends if not all(end.touches)]
     at = np.array([c.first.at for c in crossings], np.float64).reshape(-1, 2)
     return Entangled(
         outline=outline,
         at=at,
         own=np.array([c.own for c in crossings], bool),
         crossed=pairs([c for c in crossings if not c.own]),
-        doubled=pairs(overlaps),
+        doubled=frozenset(pair for pair in pairs(overlaps) if pair[0] != pair[1]),
+        folded=np.concatenate([np.zeros((0, 2)), *(run for o in own for run in o.runs)]),
+        closing=np.array([(e.start.at, e.end.at) for e in open_], np.float64).reshape(-1, 2, 2),
+        open=frozenset(int(outline[k]) for e in open_ for k in e.contours),
         torn=_torn(at, pieces),
     )
 

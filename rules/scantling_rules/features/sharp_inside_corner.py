@@ -1,7 +1,6 @@
 """sharp-inside-corner: an inside corner without a radius in a brittle stock."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import groupby
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
@@ -55,7 +54,7 @@ def check(
     fragments: Sequence[Fragment],
     plan: Plan,
 ) -> Iterator[Fault]:
-    """One finding a part: its corners have one cause. A corner without a radius has none at any
+    """One finding a sheet, as the stock is what makes them matter. A corner without a radius has none at any
     size; a small radius grows with the design."""
     if not stock.brittle:
         return
@@ -68,21 +67,25 @@ def check(
         and corner.radius < options["radius"]
         and not cause.of_place(corner.spot.at)
     ]
-    sharp.sort(key=lambda corner: corner.piece)
-    for piece, group in groupby(sharp, key=lambda corner: corner.piece):
-        worst, *more = sorted(group, key=lambda corner: (corner.radius, corner.angle))
-        some = f"{1 + len(more)} inside corners, the sharpest" if more else "inside corner"
-        # A corner of the drawing has no radius; "rounded by 0.00 mm" would read like one.
-        round_ = worst.radius >= 0.005
-        how = "without a radius" if not round_ else f"rounded by {mm(worst.radius)}"
-        yield Fault(
-            message=f"{some} {how}; {stock.name} is brittle and wants {mm(options['radius'])}",
-            on=worst.spot,
-            measured=worst.radius,
-            required=options["radius"],
-            drawn=worst.radius if round_ else None,
-            needed=options["radius"] if round_ else None,
-            by_stock=True,
-            part=names.get(piece, ""),
-            others=tuple(("another sharp inside corner", corner.spot) for corner in more),
-        )
+    if not sharp:
+        return
+    worst, *more = sorted(sharp, key=lambda corner: (corner.radius, corner.angle, corner.piece))
+    parts = len({corner.piece for corner in sharp})
+    some = "inside corner"
+    if more:
+        of = f" of {parts} parts" if parts > 1 else ""
+        some = f"{len(sharp)} inside corners{of}, the sharpest"
+    # A corner of the drawing has no radius; "rounded by 0.00 mm" would read like one.
+    rounded = worst.radius >= 0.005
+    how = f"rounded by {mm(worst.radius)}" if rounded else "without a radius"
+    yield Fault(
+        message=f"{some} {how}; {stock.name} is brittle and wants {mm(options['radius'])}",
+        on=worst.spot,
+        measured=worst.radius,
+        required=options["radius"],
+        drawn=worst.radius if rounded else None,
+        needed=options["radius"] if rounded else None,
+        by_stock=True,
+        part=names.get(worst.piece, ""),
+        others=tuple(("another sharp inside corner", corner.spot) for corner in more),
+    )

@@ -78,7 +78,7 @@ def check(
             drawn=whole,
             needed=None if scale is None else scale * whole,
             by_stock=True,
-            told_by=cause.of_place(tip.spot.at),
+            told_by=cause.of_end(tip.spot),
             part=names.get(tip.piece, ""),
             mark=(tip.path,),
         )

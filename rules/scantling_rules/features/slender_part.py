@@ -86,7 +86,7 @@ def check(
             extent=limb.length,
             drawn=limb.width,
             needed=_passing_width(limb.width, lever * minimum.web / slenderness, stock.slot),
-            told_by="thin-web" if width < minimum.web else cause.of_place(limb.spot.at),
+            told_by="thin-web" if width < minimum.web else cause.of_end(limb.spot),
             part=names.get(limb.piece, ""),
             mark=(limb.path,),
         )

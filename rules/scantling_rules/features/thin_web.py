@@ -59,9 +59,14 @@ def check(
         for piece in pieces
         if piece.sides[1] < limit and short(piece.sides[0] - stock.slot, minimum.part, tolerances)
     }
+    shorter = {piece.number: piece.sides[1] for piece in pieces}
     for web in below(webs, limit):
         finished = web.width - stock.slot
         if not short(finished, minimum.web, tolerances):
+            continue
+        # A hair that sticks out of a body is taken away by the cut, and nothing hangs on it.
+        lost = web.kind == "limb" and float(web.widths.max()) <= stock.slot
+        if lost and shorter.get(web.piece, 0.0) > limit:
             continue
         yield Fault(
             message=f"web {mm(max(finished, 0.0))} finished, {stock.name} needs {mm(minimum.web)}",

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault, page
 from scantling.measure.model import Overlap
-from scantling.plan.model import Stock
 
 id = "duplicate-line"
 level = "error"
@@ -32,7 +31,7 @@ fails = (
 )
 
 
-def check(overlaps: Sequence[Overlap], stock: Stock) -> Iterator[Fault]:
+def check(overlaps: Sequence[Overlap]) -> Iterator[Fault]:
     for overlap in overlaps:
         yield Fault(
             message=f"{overlap.length:.2f} mm of line lie on top of another line "

@@ -1,10 +1,11 @@
 """open-path: a cut outline that does not close."""
 
 from collections.abc import Iterator, Sequence
+from math import dist
 
 from scantling.judge import Example, Fault, page
 from scantling.measure.model import OpenEnd
-from scantling.plan.model import Stock, Tolerances
+from scantling.plan.model import Tolerances
 
 id = "open-path"
 level = "error"
@@ -49,12 +50,16 @@ fails = (
 )
 
 
-def check(open_ends: Sequence[OpenEnd], stock: Stock, tolerances: Tolerances) -> Iterator[Fault]:
+def check(open_ends: Sequence[OpenEnd], tolerances: Tolerances) -> Iterator[Fault]:
     for chain in open_ends:
         if all(chain.touches):  # it divides what it touches
             continue
+        apart = dist(chain.start.at, chain.end.at)
+        what = f"its ends are {apart:.2f} mm apart"
+        if chain.gap < apart - 0.005:
+            what += f", the nearest end of another line is {chain.gap:.2f} mm away"
         yield Fault(
-            message=f"outline is open: its ends are {chain.gap:.2f} mm apart, "
+            message=f"outline is open: {what}, "
             f"ends closer than {tolerances.join:.2f} mm are joined",
             on=chain.start,
             measured=chain.gap,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -85,7 +86,7 @@ def check(
             message=f"{many if more else 'parts'} {apart} apart finished; {mm(wanted)} "
             "between parts cuts cleanly",
             others=(
-                ("the part beside it", pair.second.outer),
+                ("the part beside it", replace(pair.second.outer, at=tuple(pair.way[1].tolist()))),
                 *(("another part with a near neighbour", other.first.outer) for other in more),
             ),
             mark=(pair.way, *(other.way for other in more)),
