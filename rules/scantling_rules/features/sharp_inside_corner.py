@@ -54,8 +54,8 @@ def check(
     fragments: Sequence[Fragment],
     plan: Plan,
 ) -> Iterator[Fault]:
-    """One finding a sheet, as the stock is what makes them matter. A corner without a radius has none at any
-    size; a small radius grows with the design."""
+    """One finding a sheet, as the stock is what makes them matter. A corner without a radius has
+    none at any size; a small radius grows with the design."""
     if not stock.brittle:
         return
     cause = causes(entangled, fragments, plan)
