@@ -72,7 +72,8 @@ class Fault:
                least scale at which this fault is gone or, where that is below 1, the greatest.
                Nominal: the measuring error that `limits.short` lets pass is not counted on.
                A function where it takes long to find: it is called for findings alone
-    by_stock   whether another stock may help; None: yes where `needed` is given
+    by_stock   whether another stock may help; None: yes where `needed` is given. To be said where
+               `needed` is a function of lengths that a stock asks for, all of them in proportion
     told_by    id of the rule that tells of this trouble: here it makes no finding, and is only
                said so that it is not said to pass on another stock
     others     further places of the same fault: (what it is, subject)

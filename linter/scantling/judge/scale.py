@@ -56,7 +56,8 @@ def least_scale(
             except (Exception, SystemExit):  # told where it is judged
                 return None
             for fault in found:
-                if fault.told_by or callable(fault.needed) or fault.level is Level.NOTE:
+                by_itself = callable(fault.needed) and not fault.by_stock
+                if fault.told_by or by_itself or fault.level is Level.NOTE:
                     continue
                 scale = fault.scale()
                 if scale is not None and scale > 1.0:

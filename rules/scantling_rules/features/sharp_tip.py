@@ -1,6 +1,7 @@
 """sharp-tip: a taper that stays thin for too long."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -67,7 +68,6 @@ def check(
         if tip.length_below(needed - 2.0 * tolerances.chord) <= allowed:
             continue
         thin, whole = tip.length_below(needed), tip.length_below(np.inf)
-        scale = passing_scale(tip, needed, allowed)
         yield Fault(
             message=f"tip is thinner than {mm(minimum.web)} finished for {mm(thin)}, "
             f"{stock.name} allows {mm(allowed)}",
@@ -76,12 +76,18 @@ def check(
             required=allowed,
             extent=thin,
             drawn=whole,
-            needed=None if scale is None else scale * whole,
+            needed=partial(_drawn, tip, needed, allowed, whole),
             by_stock=True,
             told_by=cause.of_end(tip.spot),
             part=names.get(tip.piece, ""),
             mark=(tip.path,),
         )
+
+
+def _drawn(tip: Tip, needed: float, allowed: float, whole: float) -> float | None:
+    """The length of a tip, as drawn, with which it passes."""
+    scale = passing_scale(tip, needed, allowed)
+    return None if scale is None else scale * whole
 
 
 def passing_scale(tip: Tip, needed: float, allowed: float) -> float | None:
