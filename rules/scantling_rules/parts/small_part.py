@@ -93,8 +93,8 @@ def check(
                 message=_sized(
                     piece,
                     stock.slot,
-                    f"both sides are below the bed's opening of {mm(opening)}, "
-                    f"it falls through; {stock.name} needs {mm(least_side)}",
+                    f"it falls through the bed's openings of {mm(opening)}; "
+                    f"{stock.name} needs {mm(least_side)}",
                 ),
                 measured=long,
                 required=least_side,
