@@ -77,6 +77,21 @@ def holed(*holes: str) -> str:
         pytest.param(holed("M20 20h15v0.1h-15Z"), {"narrow-gap": 1}, id="a slit is no hole"),
         pytest.param(holed("M20 20h15v0.6h-15Z"), {}, id="a slit as wide as a gap may be"),
         pytest.param(
+            f'<path d="{PLATE}"/><path d="M10 37C20 38 30 38 40 37"/>',
+            {"open-path": 1},
+            id="what only a fill closes is no small part",
+        ),
+        pytest.param(
+            '<path d="M5 8H30V5H30.1V8H55V35H5Z"/>',
+            {},
+            id="a hair is taken away by the cut",
+        ),
+        pytest.param(
+            '<path d="M5 5H27V19.95H33V5H55V35H33V20.05H27V35H5Z"/>',
+            {"thin-web": 1},
+            id="a bridge is not, though the cut takes it too",
+        ),
+        pytest.param(
             holed("M20 20L35 20.12L20 20.24Z"), {"narrow-gap": 1}, id="a narrow wedge is told"
         ),
     ],
@@ -111,3 +126,19 @@ def test_dashes_of_many_elements_are_one_finding(tmp_path: Path):
     lines = line.format(5, 15) + line.format(20, 30)
     body = f'<g fill="none" stroke="#000" stroke-dasharray="2 1">{lines}</g>'
     assert rules(tmp_path, body)["paint-only-effect"] == 1
+
+
+@pytest.mark.parametrize(
+    ("second", "said"),
+    [
+        ("M30 5.5V20", "its ends are 25.00 mm apart, the nearest end of another line is 0.50 mm"),
+        ("M30 12V20", "its ends are 25.00 mm apart, ends closer"),
+    ],
+)
+def test_an_open_end_names_what_it_may_be_meant_to_meet(second: str, said: str, tmp_path: Path):
+    drawing = tmp_path / "drawing.svg"
+    lines = f'<path d="M5 5H30"/><path d="{second}"/>'
+    body = f'<g fill="none" stroke="#000" stroke-width="0.1">{lines}</g>'
+    drawing.write_text(page(body, 60), encoding="utf-8")
+    findings = Linter(Wanted()).file(str(drawing)).findings
+    assert any(said in f.message for f in findings if f.rule == "open-path")
