@@ -141,7 +141,6 @@ class Outlines:
 
     sheet: Sheet
     reach: float
-    facts: Facts | None = None
 
 
 @dataclass(slots=True)
@@ -149,35 +148,40 @@ class Measured:
     """The measurements of one drawing, each made when it is first asked for."""
 
     outlines: list[Outlines]
+    facts: Sequence[Facts] | None = None
+    """of each of the outlines"""
 
     @classmethod
     def of(cls, plans: Iterable[Plan]) -> Measured:
         made = cls([])
         for plan in plans:
             for sheet in plan.sheets:
-                found = made._of(sheet)
-                if found is None:
+                number = made._number(sheet)
+                if number is None:
                     made.outlines.append(Outlines(sheet, sheet.reach))
                 else:
+                    found = made.outlines[number]
                     found.reach = max(found.reach, sheet.reach)
         return made
 
     def on(self, plan: Plan) -> tuple[Plan, list[Facts]]:
         """A plan with its sheets measured as far as any plan needs, and their facts."""
-        from scantling.measure.facts import facts_of
+        from scantling.measure.together import facts_of_all
 
+        if self.facts is None:
+            far = [replace(one.sheet, reach=one.reach) for one in self.outlines]
+            self.facts = facts_of_all(far)
         sheets, facts = [], []
         for sheet in plan.sheets:
-            outlines = self._of(sheet)
-            assert outlines is not None
-            sheets.append(replace(sheet, reach=outlines.reach))
-            if outlines.facts is None:
-                outlines.facts = facts_of(sheets[-1])
-            facts.append(outlines.facts.on(sheets[-1]))
+            number = self._number(sheet)
+            assert number is not None
+            sheets.append(replace(sheet, reach=self.outlines[number].reach))
+            facts.append(self.facts[number].on(sheets[-1]))
         return replace(plan, sheets=tuple(sheets)), facts
 
-    def _of(self, sheet: Sheet) -> Outlines | None:
-        return next((one for one in self.outlines if _same(one.sheet, sheet)), None)
+    def _number(self, sheet: Sheet) -> int | None:
+        same = (k for k, one in enumerate(self.outlines) if _same(one.sheet, sheet))
+        return next(same, None)
 
 
 def _same(a: Sheet, b: Sheet) -> bool:

@@ -25,6 +25,7 @@ from scantling.judge.rule import Rule
 from scantling.measure.facts import DRAWING_FACTS, Facts
 from scantling.measure.together import facts_of_all
 from scantling.plan.model import Plan, Sheet, Stock
+from scantling.read.source import Unreadable
 from scantling.records import dataclass
 
 LONGEST_SNIPPET = 240
@@ -59,6 +60,7 @@ def judge_plan(
     acceptances   None: nothing is accepted, and rules about idle acceptances are not run
     others   stocks to try for "what would pass" (those of the job sheet and the built-in table)
     facts    of the sheets, where they have been measured before
+    Raises Unreadable for a drawing beyond the limits of what is measured.
     """
     measured = tuple(facts) if facts is not None else facts_of_all(plan.sheets)
     given = {
@@ -86,6 +88,8 @@ def judge_plan(
                 for sheet, known in _scopes(rule, plan, whole, measured):
                     findings += _of_rule(rule, level, options, sheet, known, plan, file, others)
                 done.add(rule.id)
+            except Unreadable:  # beyond a limit, whichever rule has come to it first
+                raise
             except (Exception, SystemExit) as error:  # it must not cost the other findings
                 troubles.append(f"{rule.called} failed: {type(error).__name__}: {error}")
         findings.sort(key=_order)

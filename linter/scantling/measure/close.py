@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.pairs import edges_of, near_pairs
+from scantling.measure.pairs import LIMITS, bounded, edges_of, near_pairs
 from scantling.measure.segments import cross, dot
 from scantling.plan.model import Lines, Tolerances
+from scantling.read.limits import Limits
 from scantling.records import NamedTuple
 
 Points = NDArray[np.float64]
@@ -47,19 +48,19 @@ def edges(lines: Lines) -> Edges:
     return Edges(*edges_of(lines))
 
 
-def close(edges: Edges, tolerances: Tolerances) -> Close:
+def close(edges: Edges, tolerances: Tolerances, limits: Limits = LIMITS) -> Close:
     """Fact: the pairs of edges that come within twice the coincidence tolerance, or within the
     join tolerance if that is wider, of each other.
 
     Left out are edges of one contour that are nowhere farther apart along it than `KINK`
     tolerances, and those that follow one another without turning back. Some others that are not
-    quite as close are kept.
+    quite as close are kept. Raises Unreadable beyond the limit for pairs.
     """
     within = max(2.0 * tolerances.coincidence, tolerances.join) + 1e-6
     size = np.hypot(*(edges.end - edges.start).T)
     laid = np.concatenate([[0.0], np.cumsum(size)])
     span = KINK * tolerances.coincidence
-    i, j = _candidates(edges, laid, within, span)
+    i, j = _candidates(edges, laid, within, span, limits)
     found = [
         _sifted(edges, laid, i[k : k + AT_ONCE], j[k : k + AT_ONCE], within, span)
         for k in range(0, len(i), AT_ONCE)
@@ -69,7 +70,9 @@ def close(edges: Edges, tolerances: Tolerances) -> Close:
     return Close(np.concatenate([pair[0] for pair in found]), np.concatenate([p[1] for p in found]))
 
 
-def _candidates(edges: Edges, laid: Points, within: float, span: float) -> tuple[Index, Index]:
+def _candidates(
+    edges: Edges, laid: Points, within: float, span: float, limits: Limits
+) -> tuple[Index, Index]:
     """Pairs of edges whose boxes are close. Where edges are far shorter than the tolerances,
     stretches of them are compared first."""
     many = len(edges.contour)
@@ -82,15 +85,16 @@ def _candidates(edges: Edges, laid: Points, within: float, span: float) -> tuple
     begins[1:] |= (number[1:-1] != number[:-2]) | long[1:] | long[:-1]
     first = np.flatnonzero(begins)
     if len(first) > FEWER * many:
-        return near_pairs(edges.start, edges.end, within)
+        return near_pairs(edges.start, edges.end, within, limits)
     count = np.diff(np.append(first, many))
     low = np.minimum.reduceat(np.minimum(edges.start, edges.end), first)
     high = np.maximum.reduceat(np.maximum(edges.start, edges.end), first)
-    a, b = near_pairs(low, high, within)
+    a, b = near_pairs(low, high, within, limits)
     far = laid[first[b] + count[b]] - laid[first[a]] > span
     far |= edges.contour[first[a]] != edges.contour[first[b]]
     a, b = a[far], b[far]
     times = count[a] * count[b]
+    bounded(int(times.sum()), limits)
     pair = np.repeat(np.arange(len(a)), times)
     number = np.arange(len(pair)) - (np.cumsum(times) - times)[pair]
     i = first[a[pair]] + number // count[b[pair]]

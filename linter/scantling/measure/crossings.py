@@ -17,8 +17,11 @@ from scantling.measure.intervals import through_start, unite
 from scantling.measure.joins import Joined
 from scantling.measure.model import Crossing, Spot
 from scantling.measure.overlaps import Runs
+from scantling.measure.pairs import LIMITS
 from scantling.measure.segments import cross, distance_to, dot, length, near_stretch
 from scantling.plan.model import Lines, Tolerances
+from scantling.read.limits import Limits
+from scantling.read.source import Unreadable
 from scantling.records import NamedTuple
 
 Points = NDArray[np.float64]
@@ -46,8 +49,9 @@ class Meetings(NamedTuple):
     s: Points
 
 
-def meetings(edges: Edges, close: Close, joined: Joined) -> Meetings:
-    """Fact: where cut lines cross or touch, edge by edge.
+def meetings(edges: Edges, close: Close, joined: Joined, limits: Limits = LIMITS) -> Meetings:
+    """Fact: where cut lines cross or touch, edge by edge. Raises Unreadable beyond the limit for
+    crossings.
 
     Touching and passing through a corner are told apart as if the line that comes first were
     moved by next to nothing, sideways and far less up or down: then nothing touches any more,
@@ -76,6 +80,9 @@ def meetings(edges: Edges, close: Close, joined: Joined) -> Meetings:
         a[own], b[own] = _in_turn(joined, a[own], b[own])
         crosses[own] = _cross(start[a[own]], end[a[own]], start[b[own]], end[b[own]])
     found = crosses | touches
+    many = int(np.count_nonzero(found))
+    if many > limits.crossings:
+        raise Unreadable(limits.exceeded("crossings", f"cut lines cross or touch {many} times"))
     a, b, crosses = a[found], b[found], crosses[found]
     u, v, between = end[a] - start[a], end[b] - start[b], start[b] - start[a]
     turn = cross(u, v)

@@ -30,7 +30,8 @@ from scantling.measure.facing import (
     within_tree,
 )
 from scantling.measure.outline import BX, DUST, LENGTH, TX, TY, Array, Flags, Index, Outline
-from scantling.measure.pairs import BLOCK
+from scantling.measure.pairs import BLOCK, LIMITS
+from scantling.read.limits import Limits
 
 LEAST_OPPOSED = -np.cos(FACING)
 INWARD = np.array([[1.0], [1.0], [-1.0], [-1.0]])
@@ -87,9 +88,10 @@ class Discs:
 NONE = Discs(np.zeros((8, 0)), np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0, bool))
 
 
-def discs_of(o: Outline, reach: float, chord: float) -> Discs:
-    """The discs of diameter up to `reach` that the outline's edges make."""
-    i, j, stretches = facing_pairs(o, reach)
+def discs_of(o: Outline, reach: float, chord: float, limits: Limits = LIMITS) -> Discs:
+    """The discs of diameter up to `reach` that the outline's edges make. Raises Unreadable beyond
+    the limit for pairs."""
+    i, j, stretches = facing_pairs(o, reach, limits)
     if len(i) == 0:
         return NONE
     tree = tree_of(stretches) if len(i) > CROWDED * len(o) else None

@@ -15,7 +15,8 @@ import numpy as np
 
 from scantling.measure.distinct import distinct
 from scantling.measure.outline import BX, LENGTH, TX, TY, Array, Flags, Index, Outline
-from scantling.measure.pairs import boxes_that_meet, cut_up, in_blocks, joined
+from scantling.measure.pairs import LIMITS, bounded, boxes_that_meet, cut_up, in_blocks, joined
+from scantling.read.limits import Limits
 from scantling.records import NamedTuple
 
 FACING = np.pi / 6.0
@@ -56,11 +57,13 @@ class Stretches(NamedTuple):
     piece: Array | None
 
 
-def facing_pairs(o: Outline, reach: float) -> tuple[Index, Index, Stretches]:
+def facing_pairs(
+    o: Outline, reach: float, limits: Limits = LIMITS
+) -> tuple[Index, Index, Stretches]:
     """Indices i < j of the edges that may face each other within the reach, and the stretches
-    that they were found by."""
+    that they were found by. Raises Unreadable beyond the limit for pairs."""
     span, sharp = _directions(o)
-    s = _stretches(o, sharp, reach)
+    s = _stretches(o, sharp, reach, limits)
     if s.piece is None:
         spans = np.minimum.reduceat(span, s.first, axis=1)
     else:  # pieces of one edge share its directions
@@ -74,6 +77,7 @@ def facing_pairs(o: Outline, reach: float) -> tuple[Index, Index, Stretches]:
     if len(a) == 0:
         return a, b, s
     count = s.edges[a] * s.edges[b]
+    bounded(int(count.sum()), limits)
     i, j = joined([_pairs(o, s, span, a[part], b[part], reach) for part in in_blocks(count)])
     if s.piece is not None:
         key = distinct(i * len(o) + j)
@@ -123,7 +127,7 @@ def _directions(o: Outline) -> tuple[Array, Flags]:
     return span, np.abs(turn) > BEND / TURN
 
 
-def _stretches(o: Outline, sharp: Flags, reach: float) -> Stretches:
+def _stretches(o: Outline, sharp: Flags, reach: float, limits: Limits) -> Stretches:
     n = len(o)
     length = o.rows[LENGTH]
     cut = length > LONG * reach
@@ -155,7 +159,7 @@ def _stretches(o: Outline, sharp: Flags, reach: float) -> Stretches:
         piece = np.full(n, np.inf)
         piece[e] = until - since
         of = np.searchsorted(whole, of)
-    a, b = boxes_that_meet(boxes - reach / 2.0)
+    a, b = boxes_that_meet(boxes - reach / 2.0, limits)
     return Stretches(first, edges, boxes, a, b, of, piece)
 
 

@@ -15,7 +15,7 @@ from types import FunctionType, MappingProxyType
 from typing import Any
 
 SHEET_FACTS: Mapping[str, str] = {
-    # what is given: sheet, lines, tolerances, reach, drawing
+    # what is given: sheet, lines, tolerances, reach, drawing, limits
     "edges": "scantling.measure.close",
     "close": "scantling.measure.close",
     "runs": "scantling.measure.overlaps",
@@ -116,5 +116,6 @@ def facts_of(
         "tolerances": sheet.tolerances,
         "reach": sheet.reach,
         "drawing": sheet.drawing,
+        "limits": sheet.drawing.limits,
     }
     return Facts(given, SHEET_FACTS, elsewhere)

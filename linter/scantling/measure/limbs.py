@@ -17,8 +17,10 @@ from scantling.measure.ends import BLUNT, Chains, leads, place_on
 from scantling.measure.groups import stretches
 from scantling.measure.model import Arrangement, Limb, Spot
 from scantling.measure.outline import Array, Flags, Outline, of_faces
+from scantling.measure.pairs import LIMITS
 from scantling.measure.places import Thin, places
 from scantling.plan.model import Tolerances
+from scantling.read.limits import Limits
 
 FARTHER = 2.0
 """Limbs are sought up to this many times the reach in width: at that width a limb may be some
@@ -38,7 +40,11 @@ DIRECTIONS = 8
 
 
 def limbs(
-    arrangement: Arrangement, thin: Thin | None, reach: float, tolerances: Tolerances
+    arrangement: Arrangement,
+    thin: Thin | None,
+    reach: float,
+    tolerances: Tolerances,
+    limits: Limits = LIMITS,
 ) -> tuple[Limb, ...]:
     """Fact: limbs that are at least twice as long as they are wide in the mean, by where they
     end; those wider than the reach up to `FARTHER` times that, and in large parts (`LEAN`). Each
@@ -57,7 +63,7 @@ def limbs(
     if wide.any():
         chord = max(COARSE * reach, tolerances.chord)
         o = Outline(coarser(of_faces(arrangement, wide), chord))
-        discs = discs_of(o, FARTHER * reach, chord)
+        discs = discs_of(o, FARTHER * reach, chord, limits)
         if len(discs):
             found += _told(o, discs, places(o, discs, chord).chains, ~wide)
     return tuple(sorted(found, key=lambda limb: limb.spot.at))

@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct
 from scantling.plan.model import Lines
+from scantling.read.limits import Limits
+from scantling.read.source import Unreadable
 
 Points = NDArray[np.float64]
 Index = NDArray[np.int64]
@@ -19,14 +21,22 @@ Numbers = NDArray[np.float64]
 
 BLOCK = 1 << 17
 """Pairs to work on at a time: beyond that caches are lost, and memory is a matter."""
+LIMITS = Limits()
 FEW = 64
 """Up to so many boxes all pairs are compared."""
 
 
-def boxes_that_meet(boxes: Numbers) -> tuple[Index, Index]:
+def bounded(pairs: int, limits: Limits) -> None:
+    """Raises Unreadable where so many pairs are too many."""
+    if pairs > limits.pairs:
+        found = f"lines lie so close that {pairs} pairs of edges would have to be compared"
+        raise Unreadable(limits.exceeded("pairs", found))
+
+
+def boxes_that_meet(boxes: Numbers, limits: Limits = LIMITS) -> tuple[Index, Index]:
     """Indices a < b of the boxes that meet (or touch), each pair once, in no special order.
 
-    boxes: (4, n) low x, low y, -high x, -high y.
+    boxes: (4, n) low x, low y, -high x, -high y. Raises Unreadable where there are too many pairs.
 
     The plane is cut into level strips, about four mean boxes high, laid end to end on one line;
     there the boxes of a strip are sorted by their left edge, and each is paired with those that
@@ -60,6 +70,7 @@ def boxes_that_meet(boxes: Numbers) -> tuple[Index, Index]:
     ahead = line[order].searchsorted(offset[order] + high_x[item], side="right")
     stop = ahead.copy()
     ahead -= np.arange(1, len(item) + 1)
+    bounded(int(ahead.sum()), limits)
     found = []
     for part in in_blocks(ahead):
         many = ahead[part]
@@ -118,7 +129,9 @@ def in_tight_boxes(start: Points, end: Points, least: float) -> tuple[Index | No
     return whole, start[whole] + since[:, None] * run, start[whole] + until[:, None] * run
 
 
-def near_pairs(start: Points, end: Points, reach: float) -> tuple[Index, Index]:
+def near_pairs(
+    start: Points, end: Points, reach: float, limits: Limits = LIMITS
+) -> tuple[Index, Index]:
     """Indices i < j of the edges whose boxes, grown by reach/2, meet; sorted by i, then j.
 
     start, end: (n, 2), mm. Boxes that just touch count as meeting. The box of a long slanting
@@ -130,7 +143,7 @@ def near_pairs(start: Points, end: Points, reach: float) -> tuple[Index, Index]:
         return np.zeros(0, np.int64), np.zeros(0, np.int64)
     whole, start, end = in_tight_boxes(start, end, 16.0 * reach)
     low, high = np.minimum(start, end), np.maximum(start, end)
-    i, j = boxes_that_meet(np.concatenate((low, -high), axis=1).T - reach / 2.0)
+    i, j = boxes_that_meet(np.concatenate((low, -high), axis=1).T - reach / 2.0, limits)
     if whole is not None:
         i, j = whole[i], whole[j]
         i, j = np.minimum(i, j)[i != j], np.maximum(i, j)[i != j]

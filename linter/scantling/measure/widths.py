@@ -15,18 +15,22 @@ from scantling.measure.coarse import not_crowded
 from scantling.measure.discs import discs_of
 from scantling.measure.model import Arrangement, Narrow, Tip
 from scantling.measure.outline import Outline
+from scantling.measure.pairs import LIMITS
 from scantling.measure.places import Thin, places
 from scantling.measure.telling import tapers, told
 from scantling.plan.model import Tolerances
+from scantling.read.limits import Limits
 
 
-def thin(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Thin | None:
+def thin(
+    arrangement: Arrangement, reach: float, tolerances: Tolerances, limits: Limits = LIMITS
+) -> Thin | None:
     """Fact: the discs of every web and gap up to the reach, and the places they make; None
     where there are none."""
     if len(arrangement.xy) == 0:
         return None
     o = not_crowded(Outline(arrangement), reach, tolerances.chord)
-    discs = discs_of(o, reach, tolerances.chord)
+    discs = discs_of(o, reach, tolerances.chord, limits)
     if o.arrangement.noded and len(discs):
         shared = o.shared()
         discs = discs.take(discs.web | ~(shared[discs.i] | shared[discs.j]))

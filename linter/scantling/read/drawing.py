@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.read.limits import Limits
 from scantling.records import NamedTuple, dataclass
 
 if TYPE_CHECKING:
@@ -155,7 +156,7 @@ class Page:
 
 @dataclass(slots=True)
 class Drawing:
-    """One SVG file as read."""
+    """One SVG file as read. `limits` are those that it was read by; measuring keeps to them."""
 
     source: Source
     page: Page
@@ -163,3 +164,4 @@ class Drawing:
     shapes: list[Shape] = field(default_factory=list)
     curves: Curves = None  # type: ignore[assignment]
     remarks: list[Remark] = field(default_factory=list)
+    limits: Limits = field(default_factory=Limits)

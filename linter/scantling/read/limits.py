@@ -1,4 +1,4 @@
-"""Stated bounds on what is read, so that no file can exhaust the machine.
+"""Stated bounds on what is read and measured, so that no file can exhaust the machine.
 
 A drawing beyond one of them is Unreadable; the message names the limit and how to raise it.
 The defaults are far above real artwork (of 25,247 public icons, emoji, flags and maps the largest
@@ -28,6 +28,9 @@ class Limits:
     rules        selectors of all style sheets together
     matching     steps that matching selectors may take; a few selectors with many combinators
                  can ask for more steps than there are atoms
+    crossings    places where the cut lines of a sheet cross or touch; each may make a piece
+    pairs        edges of a sheet that are so near to each other that they have to be compared,
+                 pair by pair; what a drawing takes to measure goes by it
     """
 
     bytes: int = 64 * 1024 * 1024
@@ -37,6 +40,8 @@ class Limits:
     coordinate: float = 1e7
     rules: int = 20_000
     matching: int = 20_000_000
+    crossings: int = 20_000
+    pairs: int = 40_000_000
 
     @classmethod
     def parse(cls, settings: Iterable[str]) -> Limits:

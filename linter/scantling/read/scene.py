@@ -91,7 +91,9 @@ class _Scene:
         curves = self.canvas.curves(self._too_far)
         if self.clipped:
             self._mark_clipped(curves)
-        return Drawing(self.source, page, self.root, self.shapes, curves, self.remarks.made)
+        return Drawing(
+            self.source, page, self.root, self.shapes, curves, self.remarks.made, self.limits
+        )
 
     def _outside_sheets(self) -> None:
         for target, data, offset in self.markup.instructions:

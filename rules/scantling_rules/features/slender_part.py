@@ -66,7 +66,7 @@ def check(
     cause = causes(entangled, fragments, plan)
     names = {piece.number: piece.name for piece in pieces}
     slenderness = options["brittle-slenderness" if stock.brittle else "slenderness"]
-    told: list[Limb] = []
+    told: dict[int, list[Limb]] = {}
     for limb in limbs:
         width = limb.width - stock.slot
         allowed = slenderness * width * width / minimum.web
@@ -74,9 +74,10 @@ def check(
         lever = min(limb.length, float(np.hypot(*(limb.path - limb.path[0]).T).max()))
         if width <= 0.0 or lever <= allowed:
             continue
-        if any(_same_bar(limb, other) for other in told):
+        of_piece = told.setdefault(limb.piece, [])
+        if any(_same_bar(limb, other) for other in of_piece):
             continue
-        told.append(limb)
+        of_piece.append(limb)
         yield Fault(
             message=f"limb reaches {mm(lever)} at {mm(width)} of width finished, "
             f"{stock.name} allows {mm(allowed)} at this width",
@@ -100,6 +101,6 @@ def _passing_width(width: float, square: float, slot: float) -> float:
 
 
 def _same_bar(limb: Limb, other: Limb) -> bool:
-    """A bar with two free ends is a limb from either of them."""
+    """A bar with two free ends is a limb from either of them; both limbs are of one piece."""
     x, y = other.path[-1]
-    return limb.piece == other.piece and dist(limb.spot.at, (x, y)) <= 2.0 * limb.width
+    return dist(limb.spot.at, (x, y)) <= 2.0 * limb.width
