@@ -195,6 +195,7 @@ def audit(
     fail_at: Level = Level.ERROR,
     own_rules: bool = False,
     how_small: bool = False,
+    repairs: bool = False,
     part: tuple[int, int] | None = None,
     workers: int = 0,
     time_limit: float = 120.0,
@@ -207,6 +208,7 @@ def audit(
     """Judge a catalogue: every drawing by its job sheet, or on each of several stocks.
 
     how_small    True: measure as far as it takes to say how small each design may be made
+    repairs      True: try a repair for each finding that may have one (`Finding.fixes`)
     part         (k, n): only the k-th of n parts of the drawings
     workers      processes; 0: as many as there are cores
     time_limit   seconds that one drawing may take; 0: as long as it likes
@@ -224,7 +226,16 @@ def audit(
     given = [paths] if isinstance(paths, (str, os.PathLike)) else paths
     asked = Asked(
         paths=tuple(os.fspath(path) for path in given),
-        wanted=_wanted(job, None, width, height, limits, own_rules=own_rules, how_small=how_small),
+        wanted=_wanted(
+            job,
+            None,
+            width,
+            height,
+            limits,
+            own_rules=own_rules,
+            how_small=how_small,
+            repairs=repairs,
+        ),
         trials=tuple(dict.fromkeys(stocks)) or ("",),
         fail_at=fail_at,
         part=part,

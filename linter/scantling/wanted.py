@@ -25,6 +25,8 @@ class Wanted:
     """True: the rules that job sheets bring along may be run."""
     how_small: bool = False
     """True: measure as far as it takes to say how small a design may be made."""
+    repairs: bool = False
+    """True: an audit tries a repair for each finding that may have one."""
 
     @property
     def tries(self) -> bool:

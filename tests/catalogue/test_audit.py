@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 from auditing import FORMS, audit, written
-from shop import endless
+from shop import endless, page
 
 from scantling import api
 from scantling.catalogue.audit import Audit, Interrupted, Silence, in_part
@@ -499,6 +499,28 @@ def test_sarif_is_valid_and_readers_see_all_of_it(tmp_path: Path):
     assert tools.load_sarif_file(str(tmp_path / "a.sarif")).get_result_count() == sum(
         len(one["results"]) for one in log["runs"]
     )
+
+
+def test_repairs_are_those_that_lint_offers_and_are_kept():
+    late = page('<path fill-rule="evenodd" d="M5 5H55V35H5Z M9 10V30H45V10Z"/>')
+    Path("doors/late.svg").write_text(late, encoding="utf-8")
+
+    def fixes(done) -> dict[str, list]:
+        (run,) = json.loads(written(done, "sarif"))["runs"]
+        return {r["partialFingerprints"].popitem()[1]: r["fixes"]
+                for r in run["results"] if "fixes" in r}  # fmt: skip
+
+    with audit() as done:
+        assert fixes(done) == {}
+    with audit(wanted=Wanted(repairs=True)) as done:
+        offered = fixes(done)
+    count = Count()
+    with audit(wanted=Wanted(repairs=True), progress=count) as done:
+        assert fixes(done) == offered
+        assert count.known == 6
+    lint = api.with_fixes(api.lint("doors"))
+    assert sorted(offered) == sorted(f.fingerprint for f in lint.findings if f.fixes)
+    assert any(f.rule == "inside-last" for f in lint.findings if f.fixes)
 
 
 def test_the_page_shows_names_as_text():

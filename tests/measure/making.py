@@ -19,6 +19,7 @@ from hypothesis import settings
 from numpy.typing import ArrayLike, NDArray
 
 from scantling.measure.facts import Facts, facts_of
+from scantling.measure.pairs import LIMITS
 from scantling.plan.model import CUT, OPERATIONS, Lines, Tolerances
 from scantling.read.drawing import Colour, Paint, Shape
 from scantling.read.tree import Node
@@ -140,6 +141,6 @@ class Sketch:
             lines=self.lines,
             tolerances=Tolerances(**tolerances),
             reach=reach,
-            drawing=SimpleNamespace(shapes=self.shapes),
+            drawing=SimpleNamespace(shapes=self.shapes, limits=LIMITS),
         )
         return facts_of(sheet)

@@ -58,6 +58,12 @@ AUDIT_OPTIONS = (
         "table tells two thirds of the width where nothing decides sooner (≤).",
     ),
     click.option(
+        "--repairs",
+        is_flag=True,
+        help="Try a repair for each finding that may have one, for SARIF (`fixes`). It takes about "
+        "as long again as judging, the first time.",
+    ),
+    click.option(
         "--part",
         type=Part(),
         metavar="K/N",
@@ -105,6 +111,7 @@ def audit(
     only: tuple[str, ...],
     against: str,
     how_small: bool,
+    repairs: bool,
     part: tuple[int, int] | None,
     workers: int | None,
     scheduler: str,
@@ -141,6 +148,7 @@ def audit(
             limits=Limits.parse(limits),
             own_rules=own_rules,
             how_small=how_small,
+            repairs=repairs,
         ),
         trials=tuple(dict.fromkeys(stock)) or ("",),
         fail_at=Level[fail_at.upper()],

@@ -108,7 +108,7 @@ class Bench:
                 yield plan
                 continue
             try:
-                yield self._report(task, plan, measured, bool(trial))
+                yield self._report(task, plan, measured, trial)
             except TROUBLES as error:
                 yield self.linter.failed(task.path, error)
             except Exception as error:  # a fault of ours must not cost the other drawings
@@ -116,13 +116,27 @@ class Bench:
                 said = f"could not be judged: {type(error).__name__}: {error}"
                 yield FileReport(file=name, failure=Failure(file=name, message=said, passing=True))
 
-    def _report(self, task: Task, plan: Plan, measured: Measured, trial: bool) -> FileReport:
+    def _report(self, task: Task, plan: Plan, measured: Measured, trial: str) -> FileReport:
         from scantling.linter import summarise
 
         plan, facts = measured.on(plan)
-        trial = trial and plan.job.path is not None
-        verdict = self.linter.verdict(plan, task.path, facts, trial=trial)
-        return summarise(plan, verdict, shown(task.path), self.linter.scale(plan, verdict))
+        tried = bool(trial) and plan.job.path is not None
+        verdict = self.linter.verdict(plan, task.path, facts, trial=tried)
+        report = summarise(plan, verdict, shown(task.path), self.linter.scale(plan, verdict))
+        return self._repaired(task, report, plan, trial) if self.linter.wanted.repairs else report
+
+    def _repaired(self, task: Task, report: FileReport, plan: Plan, trial: str) -> FileReport:
+        """The report with a tried repair beside each finding that has one."""
+        from scantling.linter import Linter
+        from scantling.mend.offers import may_be_mended, with_fixes
+
+        if not may_be_mended(report):
+            return report
+        # The job sheet is as it was when the task was made, wherever this is done.
+        wanted = replace(self.linter.wanted, job=task.job, stock=trial or None)
+        mender = Linter(wanted, self.linter.book)
+        mender.setting_of(task.job, task.job_data)
+        return with_fixes(report, plan.drawing.source, task.path, mender)
 
     def plan(self, task: Task) -> Plan:
         """The plan of the first trial. Raises one of TROUBLES."""

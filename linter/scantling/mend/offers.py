@@ -25,13 +25,18 @@ def offered(report: Report, linter: Linter) -> Report:
 
 
 def _offered(file: FileReport, linter: Linter) -> FileReport:
-    if file.failure is not None or not any(f.rule in RULES for f in file.standing()):
+    if not may_be_mended(file):
         return file
     try:
         source = Source.open(file.file, linter.wanted.limits)
         return with_fixes(file, source, file.file, linter)
     except TROUBLES:
         return file
+
+
+def may_be_mended(file: FileReport) -> bool:
+    """Whether any of the findings is of a kind that has repairs."""
+    return file.failure is None and any(f.rule in RULES for f in file.standing())
 
 
 def with_fixes(file: FileReport, source: Source, path: str, linter: Linter) -> FileReport:
