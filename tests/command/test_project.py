@@ -61,3 +61,20 @@ def test_the_clean_examples_are_clean():
     )
     assert done.returncode == 0
     assert done.stdout.rstrip().endswith("nothing found in 3 files")
+
+
+def test_the_readme_shows_what_mending_the_example_changes():
+    readme = (ROOT / "README.md").read_text(encoding="utf-8")
+    shown = readme.partition("$ scantling mend examples/incoming\n")[2].partition("```")[0]
+    done = subprocess.run(
+        [sys.executable, "-m", "scantling", "mend", "examples/incoming"],
+        cwd=ROOT, capture_output=True, text=True, encoding="utf-8",
+        env={**os.environ, "NO_COLOR": "1"},
+    )  # fmt: skip
+    assert done.returncode == 1
+    changed = [
+        line
+        for line in done.stdout.splitlines()
+        if line[0] in "-+" and not line.startswith(("---", "+++"))
+    ]
+    assert shown == "\n".join([*changed, "", done.stderr])

@@ -23,6 +23,13 @@ def find_job(path: str | os.PathLike[str]) -> str | None:
                 return None
             folder = above
         found = os.path.join(folder, FILE_NAME)
-        return found if os.path.isabs(name) else os.path.relpath(found)
+        return found if os.path.isabs(name) else _from_here(found)
     except (OSError, ValueError):  # a working folder that is gone, a NUL in the name
         return None
+
+
+def _from_here(path: str) -> str:
+    try:
+        return os.path.relpath(path)
+    except ValueError:  # on another drive
+        return path
