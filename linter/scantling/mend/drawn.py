@@ -75,7 +75,7 @@ class Drawn:
         return bool(curves.ordinal[curves.first[contours.start]] < 0)
 
     @cached_property
-    def steps(self) -> list[Step]:
+    def steps(self) -> Sequence[Step]:
         """The segments of its path data."""
         if not self.is_path:
             raise Unwritable("it has no path data of its own")
@@ -104,9 +104,18 @@ class Drawn:
         """All curves of a contour, in order."""
         return [bit for bits in self.curves(contour) for bit in bits]
 
-    def curves(self, contour: int) -> list[tuple[Bit, ...]]:
+    def curves(self, contour: int) -> Sequence[tuple[Bit, ...]]:
         """The curves of a contour, for each of its segments in Curves: one, or several of the
         same share of it (a whole turn is two)."""
+        if contour not in self._curves:
+            self._curves[contour] = self._curves_of(contour)
+        return self._curves[contour]
+
+    @cached_property
+    def _curves(self) -> dict[int, Sequence[tuple[Bit, ...]]]:
+        return {}
+
+    def _curves_of(self, contour: int) -> list[tuple[Bit, ...]]:
         curves = self.drawing.curves
         span = range(int(curves.first[contour]), int(curves.first[contour + 1]))
         if not self.is_path:

@@ -9,6 +9,7 @@ the curve by more than the tolerance, nor the curve off the line through the poi
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import pairwise
 from math import ceil, cos, log10, radians
 
@@ -30,7 +31,14 @@ SAMPLES = 24
 def fitted(points: Array, tolerance: float) -> list[Op]:
     """Commands from the first of n points (n, 2) to the last, through corners, within the
     tolerance of all the others and of the line through them. Neighbours must differ."""
-    return [op for run in _runs(points) for op in _fitted(run, tolerance)]
+    return list(_kept(np.ascontiguousarray(points).tobytes(), tolerance))
+
+
+@lru_cache(maxsize=4096)
+def _kept(points: bytes, tolerance: float) -> tuple[Op, ...]:
+    """The same, kept: mending asks again for most stretches in every round."""
+    xy = np.frombuffer(points).reshape(-1, 2)
+    return tuple(op for run in _runs(xy) for op in _fitted(run, tolerance))
 
 
 def rounded(ops: Sequence[Op], within: float) -> list[Op]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from functools import reduce
+from functools import lru_cache, reduce
 
 from scantling.mend.edit import Edit, applied
 from scantling.mend.numbers import Manner
@@ -62,7 +62,8 @@ class Step(NamedTuple):
     first: bool
 
 
-def steps_of(d: str) -> list[Step]:
+@lru_cache(maxsize=256)
+def steps_of(d: str) -> Sequence[Step]:
     """The segments of path data, numbered as Curves.ordinal counts them. Raises Unwritable for
     path data with an error in it."""
     pen: Point = (0.0, 0.0)
@@ -84,7 +85,7 @@ def steps_of(d: str) -> list[Step]:
         place = (item.letter, spelled, item.start, item.end)
         steps.append(Step(*place, op, pen, to, home, handle, subpath, first))
         pen, handle = to, next_handle
-    return steps
+    return tuple(steps)
 
 
 def _absolute(item: Scanned, pen: Point, home: Point, handle: Handle) -> tuple[Op, Handle]:
