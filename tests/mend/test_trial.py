@@ -39,6 +39,14 @@ def test_tries_are_limited_and_that_is_said(monkeypatch: pytest.MonkeyPatch):
     assert not mended(second.text, "open-path").changed
 
 
+def test_of_large_drawings_fewer_are_judged(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr(trial, "MOST_POINTS", 10)
+    text = page(f"{FINE}\n{SHARP}")
+    assert {left.reason.partition(":")[0] for left in mended(text, "open-path").left} == {
+        "not tried"
+    }
+
+
 def test_what_is_cut_in_two_is_not_found_more_often_elsewhere():
     """A double that crosses a plate: what is left of it are two ends of the same line, and no
     rule finds more than before but the one that tells of ends."""

@@ -24,9 +24,13 @@ from scantling.plan.model import Plan, Sheet
 from scantling.read import Source, read_drawing
 from scantling.wanted import shown
 
-STAGES = (frozenset({"drawing", "lines"}), None, frozenset({"features"}))
-"""Families of rules, the quickest first; None: all others. Those of features ask for widths, which
-take longest to measure."""
+STAGES = range(3)
+"""Rules about the drawing and its lines, those about parts and corners, those about widths: the
+quickest first."""
+QUICK = frozenset({"drawing", "lines"})
+"""Families of rules of the first stage."""
+WIDTHS = frozenset({"webs", "gaps", "tips", "limbs"})
+"""Facts that take longest to measure: what asks for one of them is of the last stage."""
 
 WHOLE = ""
 """In the place of a sheet's label: the rules about whole drawings."""
@@ -109,12 +113,10 @@ class Judge:
 
 
 def stage_of(rule: Rule) -> int:
-    """The number of the stage that a rule belongs to."""
-    families = [set() if family is None else family for family in STAGES]
-    for stage, family in enumerate(families):
-        if rule.family in family:
-            return stage
-    return STAGES.index(None)
+    """The stage that a rule belongs to."""
+    if rule.family in QUICK:
+        return STAGES[0]
+    return STAGES[1] if WIDTHS.isdisjoint(rule.asks) else STAGES[2]
 
 
 def concerned(before: Look, after: Look) -> set[str]:

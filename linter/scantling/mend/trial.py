@@ -21,6 +21,9 @@ from scantling.read import Source
 MOST_TRIES = 40
 """Texts that are judged in one go through the offers (common practice, no source): judging one
 takes as long as a lint may take, and where so many do not hold together the rest seldom does."""
+MOST_POINTS = 1_000_000
+"""Points on the sheets of those texts (common practice, no source): of very large drawings fewer
+are judged."""
 ENDS = "open-path"
 """The rule that tells of the two ends of a line: of one that is cut in two it tells twice, and of
 the same ends."""
@@ -51,6 +54,7 @@ class Trial:
 
     last   the text with all that are kept, as far as it has been judged
     tries  texts judged so far
+    points   points on the sheets that were judged for them
     """
 
     judge: Judge
@@ -60,13 +64,14 @@ class Trial:
     refused: list[tuple[Offer, str]] = field(default_factory=list)
     last: Look | None = None
     tries: int = 0
+    points: int = 0
 
     def run(self, batch: Sequence[Offer]) -> None:
         """Keep the offers of a batch that hold together with those that are kept."""
         if not batch:
             return
-        if self.tries >= MOST_TRIES:
-            why = f"not tried: {MOST_TRIES} tries were made before its turn; --rule begins with it"
+        if self.tries >= MOST_TRIES or self.points >= MOST_POINTS:
+            why = f"not tried: {self.tries} tries were made before its turn; --rule begins with it"
             self.refused += [(offer, why) for offer in batch]
             return
         self.tries += 1
@@ -112,6 +117,7 @@ class Trial:
         """The same of a text that can be read: the pieces, and the findings."""
         before = self.look
         sheets = concerned(before, after)
+        self.points += sum(len(s.lines.xy) for s in after.plan.sheets if s.label in sheets)
         if any(offer.repair.same_pieces for offer in offers) and all(
             offer.repair.same_pieces or offer.repair.paints for offer in offers
         ):
@@ -120,7 +126,7 @@ class Trial:
                 moves = Moves(edits)
                 return wrong, _around(offers, gone | {moves.back(offset) for offset in come})
         marks = {finding.fingerprint for offer in offers for finding in offer.findings}
-        for stage in range(len(STAGES)):
+        for stage in STAGES:
             found = self.judge.findings(before, self.path, stage, sheets)
             mended = [finding for finding in found if finding.fingerprint in marks]
             old = before.judged(found)
