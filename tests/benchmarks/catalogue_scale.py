@@ -173,6 +173,9 @@ def thin_webs(file: Path) -> int:
 def growth(folder: Path, largest: int) -> None:
     """Time against segments, and the slope of it on logarithmic scales."""
     folder.mkdir()
+    warm = folder / "100.svg"
+    warm.write_text(gears(100), encoding="utf-8")
+    one(warm)  # imports are no part of it
     sizes = [10**n for n in range(2, largest + 1)]
     times: dict[str, list[float]] = {"audit": [], "parsing": [], "buffer script": []}
     print("\nsegments      audit    parsing    buffer script   (s, and audit as a ratio)")
