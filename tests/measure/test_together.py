@@ -84,7 +84,7 @@ def test_every_shared_fact_is_what_it_is_alone(name: str) -> None:
             assert facts[name].noded
             alone = replace(alone, noded=True)
         same(alone, facts[name], f"{sheet.label} {name}")
-        found += name in ("arrangement", "crowding") or len(alone) > 0
+        found += name in ("arrangement", "crowding", "outlines") or len(alone) > 0
     assert found or name in ("thin_strokes", "touches")
 
 
@@ -93,7 +93,7 @@ def test_every_thing_that_is_moved_is_found_by_one_of_the_drawings() -> None:
         type(thing)
         for sheet in sheets(*FAULTY.values(), FAULTY["crossing and doubled"])
         for name, how in together.SHARED.items()
-        if how is not together._narrows and name not in ("arrangement", "crowding")
+        if how is not together._narrows and name not in ("arrangement", "crowding", "outlines")
         for thing in facts_of(sheet)[name]
     }
     missing = {kind.__name__ for kind in set(together.MOVED) - kinds}
@@ -105,6 +105,7 @@ def test_facts_that_are_not_shared_are_measured_from_those_that_are() -> None:
     for sheet, facts in zip(drawn, together.facts_of_all(drawn), strict=True):
         alone = facts_of(sheet)
         same(alone["least_webs"], facts["least_webs"], "least_webs")
+        same(alone["entangled"], facts["entangled"], "entangled")
         same(alone["spacing"].parts, facts["spacing"].parts, "spacing")
         assert set(SHEET_FACTS) >= set(together.SHARED)
 

@@ -72,16 +72,22 @@ class Entangled:
         return nearest if square[nearest] <= within * within else -1
 
 
+def outlines(joined: Joined) -> NDArray[np.int64]:
+    """Fact: the number (m,) of the outline that each contour is part of: its chain, and a number
+    of its own beyond those where it is in none."""
+    alone = len(joined.closed) + np.arange(len(joined.chain))
+    return np.where(joined.chain >= 0, joined.chain, alone)
+
+
 def entangled(
-    joined: Joined,
+    outlines: NDArray[np.int64],
     crossings: Sequence[Crossing],
     overlaps: Sequence[Overlap],
     open_ends: Sequence[OpenEnd],
     pieces: Sequence[Piece],
 ) -> Entangled:
     """Fact: the outlines of a sheet that cross or run on each other, or are open."""
-    number = np.arange(len(joined.chain))
-    outline = np.where(joined.chain >= 0, joined.chain, len(joined.closed) + number)
+    outline = outlines
 
     def pairs(found: Sequence[Crossing | Overlap]) -> frozenset[tuple[int, int]]:
         both = {(int(outline[f.first.contour]), int(outline[f.second.contour])) for f in found}

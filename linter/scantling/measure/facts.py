@@ -30,6 +30,7 @@ SHEET_FACTS: Mapping[str, str] = {
     "crowding": "scantling.measure.crowding",
     "arrangement": "scantling.measure.pieces",
     "pieces": "scantling.measure.pieces",
+    "outlines": "scantling.measure.entangled",
     "entangled": "scantling.measure.entangled",
     "thin": "scantling.measure.widths",
     "narrows": "scantling.measure.widths",

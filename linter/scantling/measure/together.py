@@ -15,12 +15,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.crowding import Crowding
+from scantling.measure.distinct import distinct
 from scantling.measure.faces import Faces
 from scantling.measure.facts import Facts, facts_of
 from scantling.measure.model import (
@@ -302,6 +304,19 @@ def _arrangements(together: Together, name: str) -> list[Any]:
     return shares
 
 
+def _outlines(together: Together, name: str) -> list[Any]:
+    joint: Index = together.joint[name]
+    chains = len(together.joint["joined"].closed)
+    shares, before = [], 0
+    for a, b in pairwise(together.first.tolist()):
+        chained = joint[a:b] < chains
+        own = len(distinct(joint[a:b][chained]))
+        alone = own + np.arange(b - a)
+        shares.append(np.where(chained, joint[a:b] - before, alone))
+        before += own
+    return shares
+
+
 def _crowdings(together: Together, name: str) -> list[Any]:
     joint: Crowding = together.joint[name]
     ends = np.searchsorted(joint.contour, together.first).tolist()
@@ -332,6 +347,7 @@ SHARED: Mapping[str, Callable[[Together, str], list[Any]]] = {
     "overlaps": _overlaps,
     "crossings": _things,
     "order": _things,
+    "outlines": _outlines,
     "fragments": _things,
     "crowding": _crowdings,
     "arrangement": _arrangements,
