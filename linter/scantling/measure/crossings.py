@@ -285,8 +285,8 @@ def _doubled(
     def along(edge: Index, contour: Index, part: Points) -> Flags:
         part = np.where(turned[contour], 1.0 - part, part)
         place = ruler.origin[contour] + ruler.position[edge] + part * ruler.size[edge]
-        begin = np.sort(ruler.origin[runs.contour] + runs.low)
-        finish = np.sort(ruler.origin[runs.contour] + runs.high)
+        begin = np.sort(ruler.origin[runs.contour] + runs.low - EXACT)
+        finish = np.sort(ruler.origin[runs.contour] + runs.high + EXACT)
         # Runs of one contour do not meet each other: as many begin before a place as end
         # before it, or one more if it is within a run.
         return np.searchsorted(begin, place, "right") > np.searchsorted(finish, place, "left")
