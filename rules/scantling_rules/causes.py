@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from scantling.measure.entangled import Entangled
+from scantling.measure.lines.entangled import Entangled
 from scantling.measure.model import Fragment, Hole, Narrow, Piece, Spot
 from scantling.plan.model import Plan
 from scantling_rules.lines import (

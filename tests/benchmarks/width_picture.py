@@ -15,7 +15,7 @@ import numpy as np
 
 from scantling.measure.facts import facts_of
 from scantling.measure.model import Arrangement, Narrow
-from scantling.measure.widths import narrows, thin
+from scantling.measure.widths.thin import narrows, thin
 from scantling.plan.model import Job, Minimums, Stock, Tolerances
 from scantling.plan.planner import plan_drawing
 from scantling.read import Source, read_drawing

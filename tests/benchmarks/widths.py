@@ -31,7 +31,7 @@ from figures import arranged, disc
 
 from scantling.measure.facts import facts_of
 from scantling.measure.model import Arrangement
-from scantling.measure.widths import narrows, thin
+from scantling.measure.widths.thin import narrows, thin
 from scantling.plan.model import Job, Minimums, Stock, Tolerances
 from scantling.plan.planner import plan_drawing
 from scantling.read import Source, read_drawing

@@ -28,7 +28,7 @@ from oracles import raster_width, residues, saddles
 from widths import drawings, polygons
 
 from scantling.measure.model import Arrangement, Narrow
-from scantling.measure.widths import narrows, thin, tips
+from scantling.measure.widths.thin import narrows, thin, tips
 from scantling.plan.model import Tolerances
 
 CHORD = 0.01

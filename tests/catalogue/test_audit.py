@@ -90,7 +90,7 @@ def test_a_stock_that_nobody_knows_costs_its_rows_alone():
 def test_one_measurement_serves_every_stock(monkeypatch: pytest.MonkeyPatch):
     from scantling.catalogue.task import Desk
     from scantling.catalogue.work import Given, prepare
-    from scantling.measure import widths
+    from scantling.measure.widths import thin as widths
 
     calls = []
     real = widths.webs

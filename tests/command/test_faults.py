@@ -2,7 +2,7 @@
 
 import pytest
 
-import scantling.measure.pieces
+import scantling.measure.pieces.pieces
 from scantling.linter import Linter, Wanted
 
 DRAWING = (
@@ -15,7 +15,7 @@ def test_a_fault_in_measuring_is_told_and_contained(monkeypatch: pytest.MonkeyPa
     def broken(**_: object) -> None:
         raise ZeroDivisionError("no way through")
 
-    monkeypatch.setattr(scantling.measure.pieces, "pieces", lambda lines: broken())
+    monkeypatch.setattr(scantling.measure.pieces.pieces, "pieces", lambda lines: broken())
     report = Linter(Wanted(stock="acrylic-3")).text(DRAWING, "<text>")
     assert report.failure is not None
     assert "ZeroDivisionError: no way through" in report.failure.message

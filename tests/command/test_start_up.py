@@ -35,8 +35,9 @@ SPARED = {
     "scantling.catalogue.audit", "scantling.catalogue.pool", "scantling.live",
     "scantling.catalogue.command", "scantling.mend.command",
     "scantling.mend.mender", "scantling.report.page", "scantling.report.sarif",
-    "scantling.measure.cylinder", "scantling.measure.fits", "scantling.measure.moments",
-    "scantling.measure.slots", "scantling.measure.stack", "scantling.plan.start",
+    "scantling.measure.assembly.cylinder", "scantling.measure.assembly.fits",
+    "scantling.measure.assembly.moments", "scantling.measure.assembly.slots",
+    "scantling.measure.assembly.stack", "scantling.plan.start",
 }  # fmt: skip
 SPARED_AFRESH = {"json", "zlib", "scantling.closing", "scantling.judge.known"}
 """What is spared besides where no results are kept, no list is given and there is no job sheet."""
@@ -97,7 +98,7 @@ def test_a_plain_run_loads_little_but_geometry(
 ):
     _draw(tmp_path, body)
     loaded = _loaded(_lint(code, "--stock", "acrylic-3", *more), tmp_path)
-    assert {"numpy", "shapely", "scantling.measure.widths"} <= loaded
+    assert {"numpy", "shapely", "scantling.measure.widths.thin"} <= loaded
     spared = SPARED | SPARED_AFRESH if more else SPARED
     assert not (loaded - _loaded(BARE, tmp_path)) & spared
 
@@ -113,7 +114,7 @@ def test_what_a_stack_needs_is_loaded_for_it(tmp_path: Path):
     _draw(tmp_path, PLAIN + '<path fill="#f00" d="M8 8H32V32H8Z"/>')
     tmp_path.joinpath("jobsheet.toml").write_text(STACK)
     loaded = _loaded(_lint(0, "--afresh"), tmp_path)
-    assert {"scantling.measure.stack", "jsonschema"} <= loaded
+    assert {"scantling.measure.assembly.stack", "jsonschema"} <= loaded
 
 
 def test_a_plain_run_seldom_looks_for_cycles(tmp_path: Path):

@@ -10,7 +10,7 @@ import shapely
 from shapely.geometry.polygon import orient
 
 from scantling.measure.model import Arrangement, Narrow
-from scantling.measure.widths import narrows, thin
+from scantling.measure.widths.thin import narrows, thin
 from scantling.plan.model import Tolerances
 
 CHORD = 0.01

@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from making import steady
 
 from scantling.measure.groups import connected, stretches
-from scantling.measure.intervals import through_start, unite
+from scantling.measure.lines.intervals import through_start, unite
+from scantling.measure.pieces.winding import counts, rays
 from scantling.measure.segments import distance_to, near_stretch
-from scantling.measure.winding import counts, rays
 
 seeds = st.integers(0, 2**32 - 1)
 

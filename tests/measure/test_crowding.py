@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from making import Sketch, circle, steady
 
-from scantling.measure.crowding import Crowding, crowding
+from scantling.measure.lines.crowding import Crowding, crowding
 from scantling.measure.model import Crowd
 
 

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import Points, box, circle, square
 
-from scantling.measure import cylinder as room
-from scantling.measure.cylinder import Cylinder, Fit, fit
+from scantling.measure.assembly import cylinder as room
+from scantling.measure.assembly.cylinder import Cylinder, Fit, fit
 
 SMALL = Cylinder(31.75, 25.4, 57.15)
 THIN = 1e-3

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scantling.measure.extents import fits_into
 from scantling.measure.model import Array
+from scantling.measure.pieces.extents import fits_into
 
 
 def box(width: float, height: float) -> Array:

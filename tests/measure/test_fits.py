@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from layering import Layer, design, layer
 
-from scantling.measure.fits import LOOSE, Fit, fits, least_clearance
+from scantling.measure.assembly.fits import LOOSE, Fit, fits, least_clearance
 from scantling.measure.model import Array
 
 PLATE = box(-100, -100, 100, 100)

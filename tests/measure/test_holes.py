@@ -11,8 +11,8 @@ from figures import CHORD, arranged, box, disc, turned
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scantling.measure.holes import holes
 from scantling.measure.model import Hole
+from scantling.measure.pieces.holes import holes
 from scantling.plan.model import Tolerances
 
 TOLERANCE = 2.0 * CHORD

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from making import Sketch, circle, square, steady
 
-from scantling.measure.joins import LOOSE, MEETS, TOUCHES
+from scantling.measure.lines.joins import LOOSE, MEETS, TOUCHES
 
 SIDE = square(10.0)
 

@@ -7,9 +7,9 @@ from figures import CHORD, arranged, box, disc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scantling.measure.least import least_gap, least_webs
 from scantling.measure.model import Narrow
-from scantling.measure.widths import narrows, thin
+from scantling.measure.widths.least import least_gap, least_webs
+from scantling.measure.widths.thin import narrows, thin
 from scantling.plan.model import Tolerances
 
 TOLERANCES = Tolerances(chord=CHORD)

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate, scale, translate
 
-from scantling.measure.lettering import (
+from scantling.measure.assembly.lettering import (
     capital_height,
     is_bar,
     is_round,

@@ -10,10 +10,10 @@ from figures import CHORD, arranged, box, disc, turned
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scantling.measure.corners import inside_corners, touches
-from scantling.measure.limbs import limbs
 from scantling.measure.model import InsideCorner, Limb
-from scantling.measure.widths import thin
+from scantling.measure.widths.corners import inside_corners, touches
+from scantling.measure.widths.limbs import limbs
+from scantling.measure.widths.thin import thin
 from scantling.plan.model import Tolerances
 
 BODY = box(-40, -40, 0, 40)

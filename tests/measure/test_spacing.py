@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from making import Sketch
 
-from scantling.measure.spacing import Spacing
+from scantling.measure.pieces.spacing import Spacing
 
 
 def spacing(*parts: shapely.Polygon) -> Spacing:

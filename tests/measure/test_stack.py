@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from layering import Layer, design, layer
 
-from scantling.measure.stack import EDGE, Rest, stacked
+from scantling.measure.assembly.stack import EDGE, Rest, stacked
 
 PLATE = box(0, 0, 100, 100)
 

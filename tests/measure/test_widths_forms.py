@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scantling.measure.model import Narrow, Tip
-from scantling.measure.widths import narrows, thin, tips
+from scantling.measure.widths.thin import narrows, thin, tips
 from scantling.plan.model import Tolerances
 
 TOLERANCE = 2.0 * CHORD

@@ -8,7 +8,7 @@ import shapely
 from figures import CHORD, arranged, disc, turned
 from oracles import raster_width, residues, saddles
 
-from scantling.measure.widths import narrows, thin, tips
+from scantling.measure.widths.thin import narrows, thin, tips
 from scantling.plan.model import Tolerances
 
 WIDTH = 1.2

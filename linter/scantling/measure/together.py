@@ -21,10 +21,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.crowding import Crowding
 from scantling.measure.distinct import distinct
-from scantling.measure.faces import Faces
 from scantling.measure.facts import Facts, facts_of
+from scantling.measure.lines.crowding import Crowding
 from scantling.measure.model import (
     Arrangement,
     Crossing,
@@ -42,7 +41,8 @@ from scantling.measure.model import (
     Tip,
     Touch,
 )
-from scantling.measure.pieces import numbered
+from scantling.measure.pieces.faces import Faces
+from scantling.measure.pieces.pieces import numbered
 from scantling.plan.model import Lines, Sheet
 from scantling.records import dataclass
 

@@ -7,7 +7,7 @@ from itertools import groupby
 
 import numpy as np
 
-from scantling.measure.crowding import Crowding
+from scantling.measure.lines.crowding import Crowding
 from scantling.measure.model import Crowd
 from scantling.mend.drawn import Drawn
 from scantling.mend.edit import Edit

@@ -13,8 +13,8 @@ from math import hypot
 
 import numpy as np
 
+from scantling.measure.lines.overlaps import Runs
 from scantling.measure.model import Overlap
-from scantling.measure.overlaps import Runs
 from scantling.mend.course import Course
 from scantling.mend.curves import part
 from scantling.mend.drawn import Drawn

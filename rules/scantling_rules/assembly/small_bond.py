@@ -12,7 +12,7 @@ from scantling.measure.model import Piece
 from scantling.plan.model import Plan, Stock
 
 if TYPE_CHECKING:
-    from scantling.measure.stack import Rest, Stacked
+    from scantling.measure.assembly.stack import Rest, Stacked
 
 id = "small-bond"
 level = "warning"

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import least_factor
-from scantling.measure.finish import finished
+from scantling.measure.assembly.finish import finished
 from scantling.measure.model import Piece
 from scantling.plan.model import Stock
 
 if TYPE_CHECKING:
-    from scantling.measure.cylinder import Cylinder, Fit
+    from scantling.measure.assembly.cylinder import Cylinder, Fit
 
 id = "swallowable-part"
 level = "off"
@@ -101,7 +101,7 @@ def check(pieces: Sequence[Piece], stock: Stock, options: Mapping[str, float]) -
     sought to a thousandth."""
     import shapely
 
-    from scantling.measure.cylinder import Cylinder, fit
+    from scantling.measure.assembly.cylinder import Cylinder, fit
 
     cylinder = Cylinder(options["diameter"], options["least-depth"], options["greatest-depth"])
     kept = [piece for piece in pieces if piece.kept]
@@ -134,7 +134,7 @@ def _drawn_side(piece: Piece, stock: Stock, cylinder: Cylinder, tolerance: float
     """The longer side, as drawn, of the same part so large that nothing of it fits."""
     import shapely
 
-    from scantling.measure.cylinder import fit
+    from scantling.measure.assembly.cylinder import fit
 
     def passes(scale: float) -> bool:
         [left] = finished([piece.polygon], stock.slot / scale)

@@ -9,8 +9,8 @@ import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm, short
-from scantling.measure.finish import finished
-from scantling.measure.lettering import (
+from scantling.measure.assembly.finish import finished
+from scantling.measure.assembly.lettering import (
     capital_height,
     is_bar,
     is_round,

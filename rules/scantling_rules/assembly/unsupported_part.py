@@ -15,7 +15,7 @@ from scantling.judge.limits import mm
 from scantling.plan.model import Plan
 
 if TYPE_CHECKING:
-    from scantling.measure.stack import Rest, Stacked
+    from scantling.measure.assembly.stack import Rest, Stacked
 
 id = "unsupported-part"
 level = "error"

@@ -11,8 +11,8 @@ from scantling.plan.model import Design, Plan, Stock
 from scantling.records import NamedTuple
 
 if TYPE_CHECKING:
-    from scantling.measure.fits import Fit
-    from scantling.measure.slots import Slot
+    from scantling.measure.assembly.fits import Fit
+    from scantling.measure.assembly.slots import Slot
 
 id = "wrong-fit"
 level = "error"
@@ -251,7 +251,7 @@ def _of_slots(
 ) -> Iterator[Fault]:
     """Slots by the nominal thickness of the sheets that may go in, and where that is right, by
     what the thickness may be: the latter once a stock."""
-    from scantling.measure.fits import LOOSE
+    from scantling.measure.assembly.fits import LOOSE
 
     told = set(measured)
     for group in _alike(slots):

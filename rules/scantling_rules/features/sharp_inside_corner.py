@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
-from scantling.measure.entangled import Entangled
+from scantling.measure.lines.entangled import Entangled
 from scantling.measure.model import Fragment, InsideCorner, Piece
 from scantling.plan.model import Plan, Stock
 from scantling_rules.causes import causes

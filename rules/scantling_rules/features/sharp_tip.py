@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
-from scantling.measure.entangled import Entangled
+from scantling.measure.lines.entangled import Entangled
 from scantling.measure.model import Fragment, Piece, Tip
 from scantling.plan.model import Minimums, Plan, Stock, Tolerances
 from scantling_rules.causes import causes

@@ -7,7 +7,7 @@ import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
-from scantling.measure.entangled import Entangled
+from scantling.measure.lines.entangled import Entangled
 from scantling.measure.model import Fragment, Limb, Piece
 from scantling.plan.model import Minimums, Plan, Stock
 from scantling_rules.causes import causes

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm, short
-from scantling.measure.entangled import Entangled
+from scantling.measure.lines.entangled import Entangled
 from scantling.measure.model import Fragment, Hole, Narrow, Piece
 from scantling.plan.model import Minimums, Plan, Stock, Tolerances
 from scantling_rules.causes import causes, is_slit

@@ -5,7 +5,7 @@ from functools import partial
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import below, mm, short
-from scantling.measure.entangled import Entangled
+from scantling.measure.lines.entangled import Entangled
 from scantling.measure.model import Fragment, Narrow, Piece
 from scantling.plan.model import Minimums, Plan, Stock, Tolerances
 from scantling_rules.causes import causes

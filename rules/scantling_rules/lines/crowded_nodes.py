@@ -12,7 +12,7 @@ from scantling.measure.model import Crowd
 from scantling.plan.model import Lines
 
 if TYPE_CHECKING:
-    from scantling.measure.crowding import Crowding
+    from scantling.measure.lines.crowding import Crowding
 
 id = "crowded-nodes"
 level = "note"

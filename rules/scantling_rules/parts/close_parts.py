@@ -12,7 +12,7 @@ from scantling.judge.limits import mm, short
 from scantling.plan.model import Minimums, Stock, Tolerances
 
 if TYPE_CHECKING:
-    from scantling.measure.spacing import Spacing
+    from scantling.measure.pieces.spacing import Spacing
 
 id = "close-parts"
 level = "note"

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault, page
-from scantling.measure.entangled import Entangled
+from scantling.measure.lines.entangled import Entangled
 from scantling.measure.model import Fragment, Piece
 from scantling.plan.model import Plan, Stock
 from scantling_rules.causes import causes

@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 
 from scantling.judge import Example, Fault, Level, page
 from scantling.judge.limits import greatest_factor
-from scantling.measure.extents import fits_into
 from scantling.measure.model import Piece
+from scantling.measure.pieces.extents import fits_into
 from scantling.plan.model import Lines, Stock, Tolerances
 
 id = "off-sheet"

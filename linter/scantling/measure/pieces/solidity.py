@@ -15,13 +15,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.crossings import following
 from scantling.measure.distinct import distinct, distinct_rows
 from scantling.measure.groups import stretches
-from scantling.measure.joins import Joined
-from scantling.measure.overlaps import Runs
+from scantling.measure.lines.crossings import following
+from scantling.measure.lines.joins import Joined
+from scantling.measure.lines.overlaps import Runs
+from scantling.measure.pieces.winding import counts, rays
 from scantling.measure.segments import cross
-from scantling.measure.winding import counts, rays
 from scantling.plan.model import CUT, OPERATIONS, Lines
 from scantling.read.drawing import Drawing
 from scantling.records import dataclass

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from scantling.measure.ends import follows, leads, place_on
 from scantling.measure.groups import connected
 from scantling.measure.model import HELD, Narrow, Spot, Tip, least_of, neck_or_bridge
-from scantling.measure.outline import Array, Flags, Index, Outline
-from scantling.measure.places import Thin
+from scantling.measure.widths.ends import follows, leads, place_on
+from scantling.measure.widths.outline import Array, Flags, Index, Outline
+from scantling.measure.widths.places import Thin
 
 
 def told(thin: Thin) -> tuple[tuple[Narrow, ...], tuple[Narrow, ...]]:

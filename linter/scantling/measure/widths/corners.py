@@ -6,7 +6,7 @@ import numpy as np
 
 from scantling.measure.groups import connected
 from scantling.measure.model import Arrangement, InsideCorner, Spot, Touch
-from scantling.measure.outline import AX, AY, LENGTH, Array, Flags, Index, Outline
+from scantling.measure.widths.outline import AX, AY, LENGTH, Array, Flags, Index, Outline
 
 CORNER = np.radians(45.0)
 """A single turn of this much is a corner; flattened roundings of 13 chord tolerances and more

@@ -27,9 +27,9 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.close import Close, Edges
 from scantling.measure.groups import connected
-from scantling.measure.intervals import through_start, unite
+from scantling.measure.lines.close import Close, Edges
+from scantling.measure.lines.intervals import through_start, unite
 from scantling.measure.model import Array, Overlap, Spot
 from scantling.measure.segments import beside, cross, foot, length, near_stretch
 from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines, Tolerances

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from scantling.measure.joins import Joined
+from scantling.measure.lines.joins import Joined
+from scantling.measure.lines.overlaps import Runs
 from scantling.measure.model import Fragment, Spot
-from scantling.measure.overlaps import Runs
 from scantling.plan.model import CUT, GUIDE, OPERATIONS, Lines
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from scantling.measure.model import Arrangement
-from scantling.measure.outline import LENGTH, Array, Outline, kept
+from scantling.measure.widths.outline import LENGTH, Array, Outline, kept
 
 ROUNDS = 6
 """Every round takes out every other point at most: together all but one in 64."""

@@ -12,11 +12,11 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.close import KINK, Close, Edges
-from scantling.measure.intervals import through_start, unite
-from scantling.measure.joins import Joined
+from scantling.measure.lines.close import KINK, Close, Edges
+from scantling.measure.lines.intervals import through_start, unite
+from scantling.measure.lines.joins import Joined
+from scantling.measure.lines.overlaps import Runs
 from scantling.measure.model import Crossing, Spot
-from scantling.measure.overlaps import Runs
 from scantling.measure.pairs import LIMITS
 from scantling.measure.segments import cross, distance_to, dot, length, near_stretch
 from scantling.plan.model import Lines, Tolerances

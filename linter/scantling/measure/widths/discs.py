@@ -21,7 +21,8 @@ from typing import Any
 import numpy as np
 
 from scantling.measure.distinct import distinct
-from scantling.measure.facing import (
+from scantling.measure.pairs import BLOCK, LIMITS
+from scantling.measure.widths.facing import (
     FACING,
     Stretches,
     facing_pairs,
@@ -29,8 +30,7 @@ from scantling.measure.facing import (
     within,
     within_tree,
 )
-from scantling.measure.outline import BX, DUST, LENGTH, TX, TY, Array, Flags, Index, Outline
-from scantling.measure.pairs import BLOCK, LIMITS
+from scantling.measure.widths.outline import BX, DUST, LENGTH, TX, TY, Array, Flags, Index, Outline
 from scantling.read.limits import Limits
 
 LEAST_OPPOSED = -np.cos(FACING)

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from scantling.measure.discs import Discs
-from scantling.measure.ends import HOLD, Chains, along, chains_of, leads
 from scantling.measure.groups import connected
-from scantling.measure.outline import TX, TY, Array, Flags, Index, Outline
 from scantling.measure.pairs import boxes_that_meet
+from scantling.measure.widths.discs import Discs
+from scantling.measure.widths.ends import HOLD, Chains, along, chains_of, leads
+from scantling.measure.widths.outline import TX, TY, Array, Flags, Index, Outline
 from scantling.records import dataclass
 
 MANY = 100

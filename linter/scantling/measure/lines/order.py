@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct_rows
-from scantling.measure.faces import Faces
-from scantling.measure.joins import Joined
+from scantling.measure.lines.joins import Joined
 from scantling.measure.model import Late, Spot
+from scantling.measure.pieces.faces import Faces
 from scantling.plan.model import Lines
 
 Index = NDArray[np.int64]

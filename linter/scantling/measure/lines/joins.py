@@ -13,10 +13,10 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.close import Close, Edges
 from scantling.measure.groups import connected
+from scantling.measure.lines.close import Close, Edges
+from scantling.measure.lines.overlaps import Ruler, Runs
 from scantling.measure.model import OpenEnd, Spot
-from scantling.measure.overlaps import Ruler, Runs
 from scantling.measure.segments import distance_to, dot, foot, length
 from scantling.plan.model import CUT, OPERATIONS, Lines, Tolerances
 from scantling.records import dataclass

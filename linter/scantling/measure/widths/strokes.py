@@ -13,8 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from scantling.measure.model import Arrangement, Narrow, Spot, ThinStroke
-from scantling.measure.widths import narrows, thin, webs
-from scantling.measure.winding import counts, rays
+from scantling.measure.pieces.winding import counts, rays
+from scantling.measure.widths.thin import narrows, thin, webs
 from scantling.plan.model import ENGRAVE, OPERATIONS, SCORE, Lines, Tolerances
 from scantling.read.drawing import Drawing
 

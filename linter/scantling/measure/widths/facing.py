@@ -14,8 +14,8 @@ from typing import Any
 import numpy as np
 
 from scantling.measure.distinct import distinct
-from scantling.measure.outline import BX, LENGTH, TX, TY, Array, Flags, Index, Outline
 from scantling.measure.pairs import LIMITS, bounded, boxes_that_meet, cut_up, in_blocks, joined
+from scantling.measure.widths.outline import BX, LENGTH, TX, TY, Array, Flags, Index, Outline
 from scantling.read.limits import Limits
 from scantling.records import NamedTuple
 

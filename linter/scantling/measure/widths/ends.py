@@ -11,10 +11,10 @@ from typing import Any
 
 import numpy as np
 
-from scantling.measure.discs import Discs
-from scantling.measure.facing import FACING
 from scantling.measure.groups import connected
-from scantling.measure.outline import BX, Array, Flags, Index, Outline
+from scantling.measure.widths.discs import Discs
+from scantling.measure.widths.facing import FACING
+from scantling.measure.widths.outline import BX, Array, Flags, Index, Outline
 from scantling.records import NamedTuple
 
 HOLD = 2.0 * np.tan(np.radians(4.0))

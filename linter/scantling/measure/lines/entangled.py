@@ -11,7 +11,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.joins import Joined
+from scantling.measure.lines.joins import Joined
 from scantling.measure.model import Array, Crossing, OpenEnd, Overlap, Piece, Spot
 from scantling.measure.segments import distance_to
 from scantling.records import dataclass

@@ -11,14 +11,14 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from scantling.measure.coarse import coarser
-from scantling.measure.discs import Discs, discs_of
-from scantling.measure.ends import BLUNT, Chains, leads, place_on
 from scantling.measure.groups import stretches
 from scantling.measure.model import Arrangement, Limb, Spot
-from scantling.measure.outline import Array, Flags, Outline, of_faces
 from scantling.measure.pairs import LIMITS
-from scantling.measure.places import Thin, places
+from scantling.measure.widths.coarse import coarser
+from scantling.measure.widths.discs import Discs, discs_of
+from scantling.measure.widths.ends import BLUNT, Chains, leads, place_on
+from scantling.measure.widths.outline import Array, Flags, Outline, of_faces
+from scantling.measure.widths.places import Thin, places
 from scantling.plan.model import Tolerances
 from scantling.read.limits import Limits
 

@@ -8,9 +8,9 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.faces import Faces
 from scantling.measure.groups import stretches
 from scantling.measure.model import Arrangement, Piece, Spot
+from scantling.measure.pieces.faces import Faces
 from scantling.measure.segments import cross, length
 from scantling.plan.model import Lines
 from scantling.read.drawing import Drawing

@@ -11,10 +11,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from scantling.measure.coarse import coarser
 from scantling.measure.model import Arrangement, Narrow
-from scantling.measure.outline import of_faces
-from scantling.measure.widths import narrows, thin
+from scantling.measure.widths.coarse import coarser
+from scantling.measure.widths.outline import of_faces
+from scantling.measure.widths.thin import narrows, thin
 from scantling.plan.model import Tolerances
 
 COARSE = 0.002

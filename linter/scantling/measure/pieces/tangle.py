@@ -12,12 +12,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.close import Edges
-from scantling.measure.crossings import following
 from scantling.measure.distinct import distinct
 from scantling.measure.groups import connected
-from scantling.measure.joins import Joined
-from scantling.measure.overlaps import Ruler, Runs
+from scantling.measure.lines.close import Edges
+from scantling.measure.lines.crossings import following
+from scantling.measure.lines.joins import Joined
+from scantling.measure.lines.overlaps import Ruler, Runs
 from scantling.measure.pairs import in_tight_boxes
 from scantling.measure.segments import distance_to, foot, length
 from scantling.records import NamedTuple

@@ -11,13 +11,13 @@ for by a tenth. What hangs together up to the reach may be several places by a s
 
 from __future__ import annotations
 
-from scantling.measure.coarse import not_crowded
-from scantling.measure.discs import discs_of
 from scantling.measure.model import Arrangement, Narrow, Tip
-from scantling.measure.outline import Outline
 from scantling.measure.pairs import LIMITS
-from scantling.measure.places import Thin, places
-from scantling.measure.telling import tapers, told
+from scantling.measure.widths.coarse import not_crowded
+from scantling.measure.widths.discs import discs_of
+from scantling.measure.widths.outline import Outline
+from scantling.measure.widths.places import Thin, places
+from scantling.measure.widths.telling import tapers, told
 from scantling.plan.model import Tolerances
 from scantling.read.limits import Limits
 

@@ -13,15 +13,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scantling.measure.close import Edges
-from scantling.measure.crossings import Meetings
 from scantling.measure.distinct import distinct
 from scantling.measure.groups import connected, stretches
-from scantling.measure.joins import Joined
-from scantling.measure.overlaps import Runs
+from scantling.measure.lines.close import Edges
+from scantling.measure.lines.crossings import Meetings
+from scantling.measure.lines.joins import Joined
+from scantling.measure.lines.overlaps import Runs
+from scantling.measure.pieces.solidity import material
+from scantling.measure.pieces.tangle import Tangle
 from scantling.measure.segments import cross
-from scantling.measure.solidity import material
-from scantling.measure.tangle import Tangle
 from scantling.plan.model import Lines, Tolerances
 from scantling.read.drawing import Drawing
 from scantling.records import NamedTuple, dataclass

@@ -19,9 +19,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.assembly.moments import SAME, Complex, Figures, alike, figures, turns
 from scantling.measure.facts import Facts
 from scantling.measure.model import Arrangement, Array, Piece, Spot
-from scantling.measure.moments import SAME, Complex, Figures, alike, figures, turns
 from scantling.plan.model import Design, Sheet
 from scantling.records import NamedTuple, dataclass
 

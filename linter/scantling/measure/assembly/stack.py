@@ -19,12 +19,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from scantling.measure.assembly.finish import finished
+from scantling.measure.assembly.moments import SAME, alike, figures
 from scantling.measure.distinct import distinct
 from scantling.measure.facts import Facts
-from scantling.measure.finish import finished
 from scantling.measure.groups import stretches
 from scantling.measure.model import Piece
-from scantling.measure.moments import SAME, alike, figures
 from scantling.plan.model import Design, Sheet
 from scantling.records import NamedTuple, dataclass
 

@@ -1,0 +1,1 @@
+"""Assembly: what rests on what, what goes into what, and figures of single flat parts."""

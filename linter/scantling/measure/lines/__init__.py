@@ -1,0 +1,1 @@
+"""Lines: which are close, cross, run together, are joined, too short or too late."""
