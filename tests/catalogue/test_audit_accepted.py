@@ -89,6 +89,9 @@ def test_an_idle_entry_of_the_job_sheet_is_told_in_every_form():
         assert "4 designs: " in written(done, "text")
         (closing,) = json.loads(written(done, "json"))["closing"]
         assert closing["findings"][0]["rule"] == "idle-acceptance"
+        page = written(done, "page")
+        assert page.count('<p class="closing">') == 1
+        assert "[idle-acceptance]</p>" in page
         (run,) = json.loads(written(done, "sarif"))["runs"]
         assert [r["locations"][0]["physicalLocation"]["region"]["startLine"]
                 for r in run["results"] if r["ruleId"] == "idle-acceptance"] == [line]  # fmt: skip

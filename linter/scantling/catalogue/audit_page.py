@@ -52,6 +52,7 @@ def render(audit: Audit, rows: Sequence[Outcome]) -> Iterator[bytes]:
             "sums": [(v, _level(v), verdicts[v]) for v in VERDICTS if verdicts[v]],
             "changes": change_words(audit),
             "troubles": audit.troubles,
+            "closing": list(_closing(audit)),
             "stocks": sorted({outcome.row.stock for outcome in rows}),
             "columns": _columns(audit),
             "drawn": bool(drawn),
@@ -92,6 +93,14 @@ def _row(audit: Audit, outcome: Outcome, drawn: bool) -> dict[str, Any]:
         ],
         "said": list(_said(row, found)),
     }
+
+
+def _closing(audit: Audit) -> Iterator[tuple[str, str]]:
+    """What is found only when all are judged, idle acceptances for one: level and words."""
+    for outcome in audit.closing:
+        for finding in audit.report(outcome).standing():
+            place = f"{clean(finding.file)}:{finding.place.line}:{finding.place.column}"
+            yield finding.level.word, f"{place}: {clean(finding.message)} [{finding.rule}]"
 
 
 def _said(row: Row, found: Sequence[Finding]) -> Iterator[str]:

@@ -48,6 +48,11 @@ passes = (
 fails = (Example(page(_BODY.format(17.6)), note="0.6 mm drawn, 0.8 mm finished"),)
 
 
+SHOWN = 200
+"""pairs that are shown besides the nearest: where parts are crowded there are tens of thousands,
+and the message counts them all"""
+
+
 def check(
     spacing: Spacing,
     stock: Stock,
@@ -80,6 +85,7 @@ def check(
             yield fault(message="", told_by="narrow-gap" if k < len(gaps) else id)
             continue
         more = close[1:]
+        shown = more[:SHOWN]
         apart = mm(pair.distance + stock.slot)
         many = f"{1 + len(more)} pairs of parts are near each other, the nearest"
         yield fault(
@@ -87,7 +93,7 @@ def check(
             "between parts cuts cleanly",
             others=(
                 ("the part beside it", replace(pair.second.outer, at=tuple(pair.way[1].tolist()))),
-                *(("another part with a near neighbour", other.first.outer) for other in more),
+                *(("another part with a near neighbour", other.first.outer) for other in shown),
             ),
-            mark=(pair.way, *(other.way for other in more)),
+            mark=(pair.way, *(other.way for other in shown)),
         )
