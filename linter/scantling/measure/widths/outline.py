@@ -123,24 +123,18 @@ def kept(arrangement: Arrangement, keep: Flags) -> Arrangement:
     # what is left of a ring of one place or two encloses nothing
     size = np.add.reduceat(keep.astype(np.int64), first[:-1])
     stay = size > 2
-    keep = keep & np.repeat(stay, np.diff(first))
-    return replace(
-        arrangement,
-        xy=arrangement.xy[keep],
-        first=np.concatenate(([0], np.cumsum(size[stay]))),
-        face=arrangement.face[stay],
-        outer=arrangement.outer[stay],
-        contour=arrangement.contour[keep],
-        segment=arrangement.segment[keep],
-        edge=arrangement.edge[keep],
-    )
+    return _only(arrangement, keep & np.repeat(stay, np.diff(first)), stay, size)
 
 
 def of_faces(arrangement: Arrangement, faces: Flags) -> Arrangement:
     """The arrangement with some of its faces (f,) alone; they keep their numbers."""
     rings = faces[arrangement.face]
     size = np.diff(arrangement.first)
-    points = np.repeat(rings, size)
+    return _only(arrangement, np.repeat(rings, size), rings, size)
+
+
+def _only(arrangement: Arrangement, points: Flags, rings: Flags, size: Index) -> Arrangement:
+    """Some points (n,) of some rings (r,), of each of which `size` (r,) are left."""
     return replace(
         arrangement,
         xy=arrangement.xy[points],
