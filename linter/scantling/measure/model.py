@@ -201,24 +201,21 @@ class Narrow:
         joined[high[high == low + 1]] = True
         return tuple(np.split(self.path, np.flatnonzero(~joined)[1:]))
 
-    def lines_below(self, width: float) -> tuple[Array, ...]:
-        """The same of what is thinner than `width`."""
-        return tuple(line for part in self.below(width) for line in part.lines())
-
     def below(self, width: float) -> tuple[Narrow, ...]:
         """The places within this one that are thinner than `width`, narrowest first: what hangs
         together up to the reach may be several places by a smaller measure."""
-        thin = np.flatnonzero(self.widths < width)
+        narrow = self.widths < width
+        thin = narrow.nonzero()[0]
         if len(thin) == 0 or len(self.sides) == 0:
             return (self,) if self.width < width else ()
-        number = np.full(len(self.widths), -1)
+        kept = narrow[self.links].all(axis=1)
+        # the links make a tree: what is left of it is one piece if no link of it is missing
+        if len(thin) - np.count_nonzero(kept) == 1:
+            return (self,) if len(thin) == len(narrow) else (self._part(thin),)
+        number = np.full(len(narrow), -1)
         number[thin] = np.arange(len(thin))
-        ends = number[self.links]
-        ends = ends[(ends >= 0).all(axis=1)]
-        label = connected(len(thin), ends[:, 0], ends[:, 1])
+        label = connected(len(thin), *number[self.links[kept]].T)
         labels = distinct(label)
-        if len(labels) == 1 and len(thin) == len(self.widths):
-            return (self,)
         parts = [self._part(thin[label == k]) for k in labels.tolist()]
         return tuple(sorted(parts, key=lambda part: (round(part.width, 6), part.at)))
 
