@@ -61,6 +61,11 @@ class Far:
                 client.close(timeout=0.5)
 
 
+AGAIN = ("lost", "pending")
+"""What a task is whose worker died with its answer, before that was fetched: the scheduler has it
+done again."""
+
+
 @dataclass(slots=True)
 class _Errand:
     client: Any
@@ -88,14 +93,17 @@ class _Errand:
                         do, token, mark, self.given, self.limit, task,
                         pure=False, key=f"scantling-{token}-{number}",
                     )  # fmt: skip
-                    futures[number].add_done_callback(lambda _, number=number: ended.put(number))
+                    _call(ended, futures[number], number)
             while turn in answers:
                 yield answers.pop(turn)
                 turn += 1
             if futures:
                 full = len(futures) + len(answers) >= window
                 for number in self._ended(ended, wait=full or not more):
-                    answers[number] = _answer(futures.pop(number))
+                    if futures[number].status in AGAIN:
+                        _call(ended, futures[number], number)
+                    else:
+                        answers[number] = _answer(futures.pop(number))
             elif not more and not answers:
                 return
 
@@ -145,6 +153,11 @@ def _client(address: str) -> Any:
         client.close()
         raise NoScheduler(f"the scheduler at {address} has no worker") from None
     return client
+
+
+def _call(ended: SimpleQueue[int], future: Any, number: int) -> None:
+    """Put down the number of a task when it has come to an end."""
+    future.add_done_callback(lambda _: ended.put(number))
 
 
 def _answer(future: Any) -> Any:
