@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 from typing import Any
 
@@ -166,15 +167,16 @@ class Together:
 
     def facts(self, k: int) -> Facts:
         """The facts of sheet k."""
-        return facts_of(self.sheets[k], {name: self._one(name, k) for name in SHARED})
+        return facts_of(self.sheets[k], {name: partial(self._one, name, k) for name in SHARED})
 
-    def _one(self, name: str, k: int) -> Callable[[], Any]:
-        def measured() -> Any:
-            if name not in self.shared:
-                self.shared[name] = SHARED[name](self, name)
-            return self.shared[name][k]
+    def _one(self, name: str, k: int) -> Any:
+        return self.share(name)[k]
 
-        return measured
+    def share(self, name: str) -> list[Any]:
+        """What each sheet has of a fact."""
+        if name not in self.shared:
+            self.shared[name] = SHARED[name](self, name)
+        return self.shared[name]
 
     @property
     def away(self) -> list[Away]:
@@ -333,13 +335,7 @@ def _crowdings(together: Together, name: str) -> list[Any]:
 
 
 def _narrows(together: Together, name: str) -> list[Any]:
-    return list(zip(*(_of(together, one) for one in ("webs", "gaps")), strict=True))
-
-
-def _of(together: Together, name: str) -> list[Any]:
-    if name not in together.shared:
-        together.shared[name] = SHARED[name](together, name)
-    return together.shared[name]
+    return list(zip(*(together.share(one) for one in ("webs", "gaps")), strict=True))
 
 
 SHARED: Mapping[str, Callable[[Together, str], list[Any]]] = {

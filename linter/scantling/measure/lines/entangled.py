@@ -87,24 +87,23 @@ def entangled(
     pieces: Sequence[Piece],
 ) -> Entangled:
     """Fact: the outlines of a sheet that cross or run on each other, or are open."""
-    outline = outlines
 
     def pairs(found: Sequence[Crossing | Overlap]) -> frozenset[tuple[int, int]]:
-        both = {(int(outline[f.first.contour]), int(outline[f.second.contour])) for f in found}
+        both = {(int(outlines[f.first.contour]), int(outlines[f.second.contour])) for f in found}
         return frozenset((min(pair), max(pair)) for pair in both)
 
-    own = [o for o in overlaps if outline[o.first.contour] == outline[o.second.contour]]
+    own = [o for o in overlaps if outlines[o.first.contour] == outlines[o.second.contour]]
     open_ = [end for end in open_ends if not all(end.touches)]
     at = np.array([c.first.at for c in crossings], np.float64).reshape(-1, 2)
     return Entangled(
-        outline=outline,
+        outline=outlines,
         at=at,
         own=np.array([c.own for c in crossings], bool),
         crossed=pairs([c for c in crossings if not c.own]),
         doubled=frozenset(pair for pair in pairs(overlaps) if pair[0] != pair[1]),
         folded=np.concatenate([np.zeros((0, 2)), *(run for o in own for run in o.runs)]),
         closing=np.array([(e.start.at, e.end.at) for e in open_], np.float64).reshape(-1, 2, 2),
-        open=frozenset(int(outline[k]) for e in open_ for k in e.contours),
+        open=frozenset(int(outlines[k]) for e in open_ for k in e.contours),
         torn=_torn(at, pieces),
     )
 
