@@ -17,7 +17,7 @@ from scantling.measure.pairs import LIMITS
 from scantling.measure.widths.coarse import coarser
 from scantling.measure.widths.discs import Discs, discs_of
 from scantling.measure.widths.ends import BLUNT, Chains, leads, place_on
-from scantling.measure.widths.outline import Array, Flags, Outline, of_faces
+from scantling.measure.widths.outline import Array, Flags, Index, Outline, of_faces
 from scantling.measure.widths.places import Thin, places
 from scantling.plan.model import Tolerances
 from scantling.read.limits import Limits
@@ -109,35 +109,36 @@ def _told(o: Outline, discs: Discs, c: Chains, without: Flags) -> Iterator[Limb]
     if len(c.chain) == 0:
         return
     first = np.flatnonzero(leads(c.chain))
-    stop = np.append(first[1:], len(c.chain))
-    # a quick look first: most dead ends are stubs even at their least width
-    width = 2.0 * discs.radius[c.disc]
-    least = np.minimum.reduceat(width, first)
     number = c.chain[first]
-    least = np.where(c.sharp[number], least / 2.0, least)
-    may = c.cut[stop - 1] / 2.0 >= STUB * least
-    may &= discs.web[c.disc[first]] & ~without[o.arrangement.face[c.ring[number]]]
-    for a, b, which in zip(
-        first[may].tolist(), stop[may].tolist(), number[may].tolist(), strict=True
-    ):
-        end = 0.0 if c.sharp[which] else float(width[a])
-        length, mean, many = _most_slender(c.cut[a:b] / 2.0, width[a:b], end)
-        if length >= STUB * mean:
-            edge, at = place_on(o, int(c.ring[which]), float(c.apex[which]))
-            yield _limb(o, edge, at, length, mean, discs.at[:, c.disc[a : a + many]])
+    width = 2.0 * discs.radius[c.disc]
+    ends = np.where(c.sharp[number], 0.0, width[first])
+    best, mean = _most_slender(c.cut / 2.0, width, first, ends)
+    long = c.cut[best] / 2.0 >= STUB * mean
+    long &= discs.web[c.disc[first]] & ~without[o.arrangement.face[c.ring[number]]]
+    for k in long.nonzero()[0].tolist():
+        which, last = int(number[k]), int(best[k])
+        edge, at = place_on(o, int(c.ring[which]), float(c.apex[which]))
+        middles = discs.at[:, c.disc[first[k] : last + 1]]
+        yield _limb(o, edge, at, float(c.cut[last]) / 2.0, float(mean[k]), middles)
 
 
-def _most_slender(length: Array, width: Array, end: float) -> tuple[float, float, int]:
-    """Of a dead end measured at these lengths from its end, where it is `end` wide: the length
-    at which it is most slender, its mean width so far, and the number of discs up to there.
+def _most_slender(length: Array, width: Array, first: Index, ends: Array) -> tuple[Index, Array]:
+    """Of dead ends (c,) measured at these lengths (m,) from their ends, where they are `ends`
+    (c,) wide; `first` (c,) is where each begins. The place (c,) in the row at which each is most
+    slender, and its mean width (c,) so far.
 
     A straight taper is as slender all along: its whole length counts.
     """
-    x, w = np.concatenate(([0.0], length)), np.concatenate(([end], width))
-    mean = np.cumsum(np.diff(x) * (w[1:] + w[:-1]) / 2.0) / length
-    slender = length / mean
-    best = int(np.flatnonzero(slender >= 0.95 * slender.max())[-1])
-    return float(length[best]), float(mean[best]), best + 1
+    since, before = np.roll(length, 1), np.roll(width, 1)
+    since[first], before[first] = 0.0, ends
+    area = np.cumsum((length - since) * (width + before) / 2.0)
+    size = np.diff(first, append=len(length))
+    so_far = np.concatenate(([0.0], area))[first].repeat(size)
+    mean = (area - so_far) / length
+    slender = length / np.maximum(mean, 1e-300)
+    near = slender >= 0.95 * np.maximum.reduceat(slender, first).repeat(size)
+    best = np.maximum.reduceat(np.where(near, np.arange(len(length)), -1), first)
+    return best, mean[best]
 
 
 def _limb(o: Outline, edge: int, at: Array, length: float, width: float, middles: Array) -> Limb:
