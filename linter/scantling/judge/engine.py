@@ -22,9 +22,10 @@ from scantling.judge.passing import (
 )
 from scantling.judge.places import Subjects, spot_at
 from scantling.judge.rule import Rule
-from scantling.measure.facts import DRAWING_FACTS, Facts
+from scantling.measure.facts import DRAWING_FACTS, Facts, facts_of
 from scantling.measure.together import facts_of_all
 from scantling.plan.model import Plan, Sheet, Stock
+from scantling.plan.planner import far_enough, reach
 from scantling.read.source import Unreadable
 from scantling.records import dataclass
 
@@ -115,13 +116,19 @@ def _passing(
     others: Sequence[Stock],
 ) -> Iterator[tuple[str, ...]]:
     """For each sheet, the stocks on which all of it passes. The rules that spoke are asked first:
-    they decide soonest."""
+    they decide soonest; and what was not measured far enough is, for those that pass so far."""
     spoken = {finding.rule for finding in findings}
     asked = sorted(rules, key=lambda rule: rule.id not in spoken)
     told = {f.stock for f in findings if f.by_stock and f.level > Level.NOTE}
     for sheet, known in zip(plan.sheets, measured, strict=True):
-        candidates = alternatives(sheet.stock, others) if sheet.label in told else ()
-        yield passing_all(asked, settings, known, plan, candidates)
+        candidates = alternatives(sheet.stock, others) if sheet.label in told else []
+        passing = passing_all(asked, settings, known, plan, candidates)
+        far = [stock for stock in passing if not far_enough(sheet, stock)]
+        if far:
+            wider = facts_of(replace(sheet, reach=reach(sheet.stock, far)))
+            fails = set(far) - set(passing_all(asked, settings, wider, plan, far))
+            passing = [stock for stock in passing if stock not in fails]
+        yield tuple(stock.name for stock in passing)
 
 
 def _order(f: Finding) -> tuple[Any, ...]:

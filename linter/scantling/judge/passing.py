@@ -87,7 +87,7 @@ def passing_all(
     known: Facts,
     plan: Plan,
     candidates: Sequence[Stock],
-) -> Names:
+) -> list[Stock]:
     """Which of some stocks a whole sheet passes on at this size: no rule finds anything above a
     note there that a stock decides."""
     asked = []
@@ -103,4 +103,4 @@ def passing_all(
             for fault in faults_on(rule, options, known, stock, plan)
         )
 
-    return tuple(stock.name for stock in candidates if passes(stock))
+    return [stock for stock in candidates if passes(stock)]

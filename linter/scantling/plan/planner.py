@@ -186,6 +186,12 @@ def reach(stock: Stock, others: Iterable[Stock] = ()) -> float:
     )
 
 
+def far_enough(sheet: Sheet, stock: Stock) -> bool:
+    """Whether what is measured of a sheet is all that another stock asks for, with the tenth that
+    it takes to tell how a taper goes on."""
+    return reach(stock) * (1.1 / REACH) <= sheet.reach
+
+
 def find_stock(name: str, known: Mapping[str, Stock]) -> Stock:
     """A stock by its name. Raises UnknownStock, naming the nearest one."""
     if name in known:
