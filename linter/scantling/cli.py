@@ -6,7 +6,6 @@ answer at once.
 
 from __future__ import annotations
 
-import atexit
 import gc
 import os
 import sys
@@ -453,16 +452,10 @@ def _unknown(kind: str, word: str, known: Any) -> click.UsageError:
     return click.UsageError(f"no {kind} is called {word!r}{hint}")
 
 
-def _collect_seldom() -> None:
-    """Look for unreachable cycles less often than Python does by itself, and not at the end: nearly
-    all that a run makes, modules above all, it needs until then."""
-    gc.set_threshold(50_000, 20, 20)
-    atexit.register(gc.freeze)
-
-
 def main(args: Sequence[str] | None = None) -> None:
-    """Entry point. Errors that a user can mend are one line on stderr and exit code 2."""
-    _collect_seldom()
+    """The command, with the arguments of this process or others. Ends in SystemExit. Errors that a
+    user can mend are one line on stderr and exit code 2."""
+    gc.set_threshold(50_000, 20, 20)  # nearly all that a run makes, modules above all, it needs
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a console may know few characters
             stream.reconfigure(errors="backslashreplace")
@@ -479,7 +472,3 @@ def main(args: Sequence[str] | None = None) -> None:
     except BrokenPipeError:
         sys.stderr.close()
         sys.exit(2)
-
-
-if __name__ == "__main__":
-    main()

@@ -12,10 +12,15 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Iterator
+from contextlib import suppress
+from functools import lru_cache
 from importlib import import_module
 from typing import Any
 
 from scantling.records import NamedTuple
+
+Path = tuple[tuple[str, int], ...]
+"""Folders of the import path, each with when it last changed."""
 
 
 class Entry(NamedTuple):
@@ -43,9 +48,14 @@ def entry_points(group: str) -> tuple[Entry, ...]:
         return tuple(
             Entry(e.name, e.value, e.dist.version if e.dist else "") for e in standard(group=group)
         )
+    return _entries(group, _path())
+
+
+@lru_cache(maxsize=8)
+def _entries(group: str, path: Path) -> tuple[Entry, ...]:
     return tuple(
         Entry(name, value, version)
-        for folder, version in _distributions().values()
+        for folder, version in _distributions(path).values()
         for name, value in _of_group(folder, group)
     )
 
@@ -60,7 +70,7 @@ def version(name: str) -> str:
             return standard(name)
         except PackageNotFoundError:
             return ""
-    return _distributions().get(_folded(name), ("", ""))[1]
+    return _distributions(_path()).get(_folded(name), ("", ""))[1]
 
 
 def _folders_alone() -> bool:
@@ -73,19 +83,31 @@ def _folders_alone() -> bool:
     )
 
 
-def _distributions() -> dict[str, tuple[str, str]]:
+def _path() -> Path:
+    """The import path as it stands. An installer changes the time of the folder that it adds to or
+    takes from, so what has been found on a path holds while the path is the same."""
+    found = []
+    for name in sys.path:
+        folder = os.path.abspath(name)
+        with suppress(OSError):
+            found.append((folder, os.stat(folder).st_mtime_ns))
+    return tuple(found)
+
+
+@lru_cache(maxsize=8)
+def _distributions(path: Path) -> dict[str, tuple[str, str]]:
     """The folder of metadata and the version of each distribution, by its folded name. Of
     several, the first on the path counts, as for imports."""
     found: dict[str, tuple[str, str]] = {}
-    for path in sys.path:
+    for base, _ in path:
         try:
-            names = os.listdir(path or os.curdir)
+            names = os.listdir(base)
         except OSError:
             continue
         for name in names:
             if name.endswith((".dist-info", ".egg-info")):
                 called, _, rest = os.path.splitext(name)[0].partition("-")
-                folder = os.path.join(path, name)
+                folder = os.path.join(base, name)
                 found.setdefault(_folded(called), (folder, rest.partition("-")[0]))
     return found
 

@@ -20,7 +20,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 BARE = "import numpy, shapely"
-COMMAND = "from scantling.cli import main; main()"
+COMMAND = "from scantling.__main__ import run; run()"
 """What the installed script does."""
 
 

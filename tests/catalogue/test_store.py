@@ -4,6 +4,7 @@ import os
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -68,6 +69,51 @@ def test_a_store_that_breaks_while_it_is_open_is_made_anew(tmp_path: Path):
         assert store.body(kept.digest) == b"body"
     with Store.open(tmp_path) as store:
         assert store.find([b"k"]) == [kept]
+
+
+@pytest.mark.parametrize(
+    "ruin",
+    [
+        lambda page, others: bytes(len(page)),
+        lambda page, others: others[-1],
+        lambda page, others: None,
+    ],
+    ids=["never written", "another page's place", "the rest missing"],
+)
+def test_a_store_that_got_to_disk_in_part_only(
+    tmp_path: Path, ruin: Callable[[bytes, list[bytes]], bytes | None]
+):
+    """A run that makes a store does not wait until it is on disk; the power may fail."""
+    folder = tmp_path / "whole"
+    with Store.open(folder) as store:
+        kept = [store.keep(key(n), b"row%d" % n, os.urandom(3000)) for n in range(2)]
+        bodies = [store.body(one.digest) for one in kept]
+    whole = (folder / FILE_NAME).read_bytes()
+    size = int.from_bytes(whole[16:18], "big")  # sqlite.org/fileformat.html, 1.3.2
+    pages = [whole[at : at + size] for at in range(0, len(whole), size)]
+    assert len(pages) > 8
+    lost = 0
+    for n, page in enumerate(pages):
+        new = ruin(page, pages[:n] + pages[n + 1 :])
+        folder = tmp_path / f"{n}"
+        folder.mkdir()
+        rest = [] if new is None else [new, *pages[n + 1 :]]
+        (folder / FILE_NAME).write_bytes(b"".join(pages[:n] + rest))
+        with Store.open(folder) as store:
+            for k, one in enumerate(kept):
+                found = store.find([key(k)])
+                body = store.body(one.digest)
+                assert found in (None, [one])
+                assert body in (None, bodies[k])
+                lost += not (found and body)
+            again = store.keep(b"k", b"row", b"body")
+        told = store.notes  # closing it writes
+        with Store.open(folder) as store:
+            if not told:
+                assert store.find([b"k"]) == [again]
+                assert store.body(again.digest) == b"body"
+            assert store.notes == []
+    assert lost
 
 
 def test_a_store_of_another_version_is_made_anew(tmp_path: Path):
@@ -176,6 +222,7 @@ def test_names_that_are_no_text_survive(tmp_path: Path):
 
 WRITER = """
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from scantling.catalogue.store import Store
 mine = int(sys.argv[2])

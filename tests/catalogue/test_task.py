@@ -129,7 +129,16 @@ def test_the_stamp_follows_the_rules(monkeypatch: pytest.MonkeyPatch, tmp_path: 
         (pack / "rule.py").write_text("level = 'error'")
         second = fresh()
         assert second != first
+        times = os.stat(pack / "rule.py")
+        (pack / "rule.py").write_text("level = 'wrong'")  # as long, and seemingly as old
+        os.utime(pack / "rule.py", ns=(times.st_atime_ns, times.st_mtime_ns))
+        third = fresh()
+        assert third not in (first, second)
+        (pack / "more").mkdir()
+        (pack / "rule.py").rename(pack / "more" / "rule.py")
+        fourth = fresh()
+        assert fourth not in (first, second, third)
         entry = entry._replace(version="2")
-        assert fresh() not in (first, second)
+        assert fresh() not in (first, second, third, fourth)
     finally:
         stamps.stamp.cache_clear()

@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from scantling import api
+
 HEAVY = ("numpy", "shapely", "svgelements", "jsonschema", "cssselect2", "tinycss2", "rich")
 
 
@@ -124,3 +126,85 @@ def test_a_plain_run_seldom_looks_for_cycles(tmp_path: Path):
     )
     after = "assert gc.get_stats()[1]['collections'] == at_first, gc.get_stats()"
     assert _loaded(before + _lint(1, "--stock", "acrylic-3", "--afresh") + after, tmp_path)
+
+
+# The command as a process of its own
+
+
+def _process(code: str, *args: str, **env: str) -> subprocess.CompletedProcess[str]:
+    """Code, then the command, in a process."""
+    return subprocess.run(
+        [sys.executable, "-c", f"{code}\nfrom scantling.__main__ import run; run()", *args],
+        capture_output=True,
+        text=True,
+        env=os.environ | env,
+    )
+
+
+@pytest.mark.parametrize(
+    ("args", "code"),
+    [(["--version"], 0), (["lint", "--afresh", "--stock", "acrylic-3"], 1), (["lunt"], 2)],
+)
+def test_exit_codes_and_output_of_a_process(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, args: list[str], code: int
+):
+    monkeypatch.chdir(tmp_path)
+    _draw(tmp_path, THIN)
+    left = _process("", *args)
+    ended = _process("import atexit; atexit.register(int)", *args)  # in the ordinary way
+    assert left.returncode == ended.returncode == code
+    assert left.stdout == ended.stdout
+    assert left.stderr == ended.stderr
+    assert left.stdout or left.stderr
+
+
+@pytest.mark.parametrize(
+    "code",
+    [
+        "import atexit; atexit.register(print, 'done')",
+        "import sys, threading, time\n"
+        "threading.Thread(target=lambda: (time.sleep(0.5), print('done'))).start()",
+        "import sys, cProfile\n"
+        "p = cProfile.Profile(); p.enable()\n"
+        "import scantling.__main__ as m\n"
+        "def run(start=m.run):\n    try:\n        start()\n    finally:\n        print('done')\n"
+        "m.run = run",
+    ],
+    ids=["a function at the end", "a thread", "a profile"],
+)
+def test_what_is_still_to_be_done_is_done(code: str):
+    done = _process(code, "--version")
+    assert done.returncode == 0
+    assert done.stdout.startswith("scantling ")
+    assert done.stdout.endswith("done\n")
+
+
+def test_a_process_tears_nothing_down():
+    """With PYTHONVERBOSE, Python tells of every module that it cleans up."""
+    loud = {"PYTHONVERBOSE": "1"}
+    assert "# cleanup" not in _process("", "--version", **loud).stderr
+    assert (
+        "# cleanup" in _process("import atexit; atexit.register(int)", "--version", **loud).stderr
+    )
+
+
+def test_only_a_process_of_its_own_sets_the_number_of_threads(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    told = "import atexit, os; atexit.register(lambda: print(os.environ['OPENBLAS_NUM_THREADS']))"
+    assert _process(told, "--version").stdout.endswith("\n1\n")
+    assert _process(told, "--version", OPENBLAS_NUM_THREADS="3").stdout.endswith("\n3\n")
+    _draw(tmp_path, PLAIN)
+    assert api.lint(tmp_path, stock="acrylic-3").exit_code == 0
+    assert "OPENBLAS_NUM_THREADS" not in os.environ
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no device that is always full")
+def test_output_that_cannot_be_written_is_no_success():
+    with open("/dev/full", "w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "scantling", "--version"], stdout=full, stderr=subprocess.PIPE
+        )
+    assert done.returncode != 0
+    assert b"No space left" in done.stderr

@@ -24,7 +24,7 @@ SVG = (
     '<text x="5" y="35">Moon</text><rect x="5" y="5" width="30" height="20"/></svg>\n'
 )
 NAME = "Entwürfe/月 & 🌙 #1.svg"
-START = "import sys; sys.argv[0] = 'scantling'; from scantling.cli import main; main()"
+START = "import sys; sys.argv[0] = 'scantling'; from scantling.__main__ import run; run()"
 
 
 def run(*args: str, cwd: Path, **env: str) -> subprocess.CompletedProcess[bytes]:

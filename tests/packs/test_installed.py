@@ -67,6 +67,17 @@ def test_a_group_among_others(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     assert sorted(entry_points("tower.bells")) == _as_standard("tower.bells")
 
 
+def test_what_is_installed_and_removed_meanwhile(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.syspath_prepend(tmp_path)
+    found = [entry_points("tower.clocks")]
+    _install(tmp_path, "bells-1.2.dist-info")
+    os.utime(tmp_path, (1, 1))  # a clock may be too coarse to tell what follows at once
+    found.append(entry_points("tower.clocks"))
+    (tmp_path / "bells-1.2.dist-info").rename(tmp_path / "bells-1.3.dist-info")
+    found.append(entry_points("tower.clocks"))
+    assert found == [(), (Entry("hour", "clocks", "1.2"),), (Entry("hour", "clocks", "1.3"),)]
+
+
 def test_the_first_on_the_path_counts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
     for folder, value in (("behind", "old"), ("before", "new")):
         (tmp_path / folder).mkdir()

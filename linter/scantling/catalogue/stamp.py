@@ -52,28 +52,35 @@ def _add_package(mark: Hash, name: str) -> None:
         return
     if spec.submodule_search_locations is None:
         files = [spec.origin] if spec.origin and os.path.isfile(spec.origin) else []
-        base = ""
+        base = os.path.dirname(files[0]) if files else ""
     else:
         base = next(iter(spec.submodule_search_locations), "")
-        files = list(_files(base))
+        files = sorted(_files(base))
     whole = len(files) <= MOST_FILES
     for path in files:
-        mark.update(f"{os.path.relpath(path, base) if base else name}\0".encode())
         try:
-            if whole:
-                with open(path, "rb") as file:
-                    data = file.read()
-            else:
-                data = str(os.path.getsize(path)).encode()
+            data = _read(path) if whole else b"%d" % os.path.getsize(path)
         except OSError:
             data = b"?"
-        mark.update(b"%d\0" % len(data))
+        mark.update(f"{path.removeprefix(base)}\0{len(data)}\0".encode())
         mark.update(data)
 
 
+def _read(path: str) -> bytes:
+    with open(path, "rb", buffering=0) as file:
+        return file.read()
+
+
 def _files(base: str) -> Iterator[str]:
-    for folder, folders, names in os.walk(base):
-        folders[:] = sorted(name for name in folders if name != "__pycache__")
-        for name in sorted(names):
-            if name.endswith(ENDINGS):
-                yield os.path.join(folder, name)
+    folders = [base]
+    while folders:
+        try:
+            found = os.scandir(folders.pop())
+        except OSError:
+            continue
+        with found:
+            for entry in found:
+                if entry.name.endswith(ENDINGS):
+                    yield entry.path
+                elif entry.name != "__pycache__" and entry.is_dir(follow_symlinks=False):
+                    folders.append(entry.path)

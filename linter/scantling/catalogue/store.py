@@ -164,6 +164,7 @@ class Store:
     def begin(self, scope: str) -> int:
         """A new audit of a scope; its number."""
         self.flush()
+        self._safely(lambda: self._base.execute("PRAGMA synchronous = NORMAL"))
         insert = "INSERT INTO audits (scope, began) VALUES (?, ?)"
         done = self._safely(lambda: self._base.execute(insert, (scope, time.time())).lastrowid)
         return done or 0
@@ -341,10 +342,12 @@ class Store:
             form = base.execute("PRAGMA user_version").fetchone()[0]
             if form not in (0, FORM):
                 raise sqlite3.DatabaseError("made by another version")
+            # A new store has nothing that could be lost, so whoever makes one need not wait until
+            # it is on disk. If it never gets there whole, that is noticed like any damage.
+            base.execute(f"PRAGMA synchronous = {'NORMAL' if form else 'OFF'}")
             if form == 0:
                 base.execute("PRAGMA auto_vacuum = INCREMENTAL")
             base.execute("PRAGMA journal_mode = WAL")
-            base.execute("PRAGMA synchronous = NORMAL")
             if form == 0:
                 base.executescript(f"BEGIN IMMEDIATE;{_TABLES}PRAGMA user_version = {FORM};COMMIT;")
         except BaseException:
