@@ -75,11 +75,12 @@ def judge_plan(
     }
     troubles: list[str] = []
     done: set[str] = set()
+    chosen = {rule.id: settings(rule, plan.job.rules) for rule in rules}
 
-    def found_by(chosen: Iterable[Rule], whole: Facts) -> list[Finding]:
+    def found_by(asked: Iterable[Rule], whole: Facts) -> list[Finding]:
         findings: list[Finding] = []
-        for rule in chosen:
-            level, options = settings(rule, plan.job.rules)
+        for rule in asked:
+            level, options = chosen[rule.id]
             if level is Level.OFF:
                 continue
             try:
@@ -104,13 +105,14 @@ def judge_plan(
             (rule for rule in rules if rule.last), Facts(given | {"idle": idle}, DRAWING_FACTS)
         )
         marked = sorted(marked + late, key=_order)
-    passing = _passing(plan, [rule for rule in rules if rule.id in done], marked, measured, others)
+    asked = [(rule, *chosen[rule.id]) for rule in rules if rule.id in done]
+    passing = _passing(plan, asked, marked, measured, others)
     return Verdict(tuple(marked), tuple(troubles), measured, tuple(passing))
 
 
 def _passing(
     plan: Plan,
-    rules: Sequence[Rule],
+    rules: Sequence[tuple[Rule, Level, dict[str, Any]]],
     findings: Sequence[Finding],
     measured: Sequence[Facts],
     others: Sequence[Stock],
@@ -118,15 +120,19 @@ def _passing(
     """For each sheet, the stocks on which all of it passes. The rules that spoke are asked first:
     they decide soonest; and what was not measured far enough is, for those that pass so far."""
     spoken = {finding.rule for finding in findings}
-    asked = sorted(rules, key=lambda rule: rule.id not in spoken)
+    of_stock = [
+        (rule, options)
+        for rule, level, options in sorted(rules, key=lambda one: one[0].id not in spoken)
+        if level > Level.NOTE and not {"stock", "minimum"}.isdisjoint(rule.asks)
+    ]
     told = {f.stock for f in findings if f.by_stock and f.level > Level.NOTE}
     for sheet, known in zip(plan.sheets, measured, strict=True):
         candidates = alternatives(sheet.stock, others) if sheet.label in told else []
-        passing = passing_all(asked, settings, known, plan, candidates)
+        passing = passing_all(of_stock, known, plan, candidates)
         far = [stock for stock in passing if not far_enough(sheet, stock)]
         if far:
             wider = facts_of(replace(sheet, reach=reach(sheet.stock, far)))
-            fails = set(far) - set(passing_all(asked, settings, wider, plan, far))
+            fails = set(far) - set(passing_all(of_stock, wider, plan, far))
             passing = [stock for stock in passing if stock not in fails]
         yield tuple(stock.name for stock in passing)
 
@@ -161,9 +167,11 @@ def _of_rule(
     file: str,
     others: Sequence[Stock],
 ) -> Iterator[Finding]:
-    subjects = Subjects(plan.drawing, sheet)
     stock = sheet.stock if sheet else None
     faults = list(faults_on(rule, options, known, stock, plan))
+    if not faults:
+        return
+    subjects = Subjects(plan.drawing, sheet)
     passing = passing_stocks(rule, options, known, plan, faults, stock, others)
     width = plan.extents[2] - plan.extents[0] if plan.extents else None
     for fault in faults:

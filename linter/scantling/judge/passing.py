@@ -5,7 +5,7 @@ The same rule is asked again about the same facts, with another stock.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from scantling.judge.finding import Fault, Level
@@ -15,7 +15,6 @@ from scantling.measure.facts import Facts
 from scantling.plan.model import Plan, Stock
 
 Names = tuple[str, ...]
-Settings = Callable[[Rule, Mapping[str, Mapping[str, Any]]], tuple[Level, dict[str, Any]]]
 
 
 def faults_on(
@@ -82,24 +81,18 @@ def _marked(faults: Sequence[Fault]) -> set[tuple[float, float]]:
 
 
 def passing_all(
-    rules: Sequence[Rule],
-    settings: Settings,
+    rules: Sequence[tuple[Rule, Mapping[str, Any]]],
     known: Facts,
     plan: Plan,
-    candidates: Sequence[Stock],
+    candidates: Iterable[Stock],
 ) -> list[Stock]:
-    """Which of some stocks a whole sheet passes on at this size: no rule finds anything above a
-    note there that a stock decides."""
-    asked = []
-    for rule in rules:
-        level, options = settings(rule, plan.job.rules)
-        if level > Level.NOTE and {"stock", "minimum"} & set(rule.asks):
-            asked.append((rule, options))
+    """On which of some stocks a whole sheet passes at this size: none of the rules, given with
+    their options, finds anything above a note there that a stock decides."""
 
     def passes(stock: Stock) -> bool:
         return not any(
             fault.decided_by_stock and not fault.told_by and fault.level is not Level.NOTE
-            for rule, options in asked
+            for rule, options in rules
             for fault in faults_on(rule, options, known, stock, plan)
         )
 
