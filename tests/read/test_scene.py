@@ -255,8 +255,8 @@ def test_words_of_text() -> None:
         "<![CDATA[<&]]> &amp; w&#246;rld<!-- no --><title>no</title></text><text> </text>"
         '<text display="none">unseen</text><foreignObject><p xmlns="urn:h">in</p></foreignObject>'
     )
-    said = [(r.word, r.box) for r in drawing.remarks if r.kind == "text"]
-    assert said[0] == ("Hello <& & wörld", (20, 40, 20, 40))
+    said = [(r.word, r.spot) for r in drawing.remarks if r.kind == "text"]
+    assert said[0] == ("Hello <& & wörld", (20, 40))
     assert [word for word, _ in said] == ["Hello <& & wörld", "unseen", "in"]
     messages = [r.message for r in drawing.remarks if r.kind == "text"]
     assert messages[0] == "text “Hello <& & wörld” in serif is not converted to outlines"
@@ -268,8 +268,11 @@ def test_pictures() -> None:
         '<image x="1" y="2" width="30" height="4" href="data:image/png;base64,AA=="/>'
         '<g transform="rotate(90)"><image width="5" height="6" href="photo.jpg"/></g>'
     )
-    said = [(r.word, np.round(r.box or (), 6).tolist()) for r in drawing.remarks]
-    assert said == [("image/png", [1, 2, 31, 6]), ("photo.jpg", [-6, 0, 0, 5])]
+    said = [(r.word, r.spot, np.round(r.frames, 6).tolist()) for r in drawing.remarks]
+    assert said == [
+        ("image/png", (1, 2), [[[1, 2], [31, 2], [31, 6], [1, 6]]]),
+        ("photo.jpg", (0, 0), [[[0, 0], [0, 5], [-6, 5], [-6, 0]]]),
+    ]
     assert {r.kind for r in drawing.remarks} == {"bitmap"}
 
 

@@ -15,7 +15,7 @@ from xml.etree import ElementTree
 import pytest
 
 from scantling.judge.finding import Level
-from scantling.report import annotations, as_csv, as_json, forms, junit, picture
+from scantling.report import annotations, as_csv, as_json, forms, junit, picture, sarif
 from scantling.report.forms import FormError, Wanted, deliver, parse_form, parse_forms
 from scantling.report.model import Manner
 
@@ -133,6 +133,17 @@ def test_json_has_no_numbers_that_json_lacks(samples):
         "files"
     ][0]["findings"][0]
     assert finding["at_mm"] == [None, 1e308]
+
+
+def test_machines_are_told_what_a_mark_is_worth(samples):
+    ring = ((0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 0.0))
+    report = samples.report(samples.finding(mark=(ring,), scope="estimated"), samples.finding())
+    guessed, known = json.loads(as_json.render(report, PLAIN))["files"][0]["findings"]
+    assert (guessed["scope"], guessed["mark_mm"]) == ("estimated", [list(map(list, ring))])
+    assert "scope" not in known
+    log = json.loads(sarif.render(report, PLAIN))
+    assert [r["properties"].get("scope") for r in log["runs"][0]["results"]] == ["estimated", None]
+    assert picture.svg(report, PLAIN).count("stroke-dasharray") == 1
 
 
 def test_csv_has_a_row_for_each_finding_and_failure(report):

@@ -283,6 +283,36 @@ def test_findings_without_a_place_need_no_drawing(show, samples):
     assert "Make it wider." in seen.text(".detail")
 
 
+def test_where_a_finding_has_no_place_the_page_says_so(show, samples):
+    ring = ((30.0, 30.0), (90.0, 30.0), (90.0, 45.0), (30.0, 45.0), (30.0, 30.0))
+    nowhere = {"at": None, "mark": (), "related": ()}
+    seen = show(
+        one(
+            samples,
+            samples.finding(rule="live-text", at=(30.0, 42.0), mark=(ring,), scope="estimated"),
+            samples.finding(scope="whole", **nowhere),
+            samples.finding(scope="whole", stock="", **nowhere),
+            samples.finding(scope="undrawn", **nowhere),
+        )
+    )
+    first, *others = seen.all("ol li")
+    seen.clicked(first)
+    assert "estimated from the size of the letters" in seen.text(".detail")
+    assert seen.one(".mark.on .ring").value_of_css_property("stroke-dasharray") == "6px, 5px"
+    for item, words in zip(
+        others,
+        (
+            "no one place: it is about the whole sheet",
+            "no one place: it is about the whole drawing",
+            "nowhere: nothing is drawn of it",
+        ),
+        strict=True,
+    ):
+        seen.clicked(item)
+        assert words in seen.text(".detail")
+        assert not seen.all(".mark.on")
+
+
 def test_an_index_of_many_drawings_sorts_finds_and_opens(show, report, samples):
     files = list(report.files)
     for k in range(5):

@@ -20,8 +20,9 @@ from scantling.judge.passing import (
     passing_stocks,
     subject,
 )
-from scantling.judge.places import Subjects, spot_at
+from scantling.judge.places import Subjects
 from scantling.judge.rule import Rule
+from scantling.judge.whereabouts import Whereabouts
 from scantling.measure.facts import DRAWING_FACTS, Facts, facts_of
 from scantling.measure.together import facts_of_all
 from scantling.plan.model import Plan, Sheet, Stock
@@ -73,6 +74,7 @@ def judge_plan(
         "file": file,
         "layers": tuple(zip(plan.sheets, measured, strict=True)),
     }
+    where = Whereabouts(plan)
     troubles: list[str] = []
     done: set[str] = set()
     chosen = {rule.id: settings(rule, plan.job.rules) for rule in rules}
@@ -88,7 +90,9 @@ def judge_plan(
                     done.add(rule.id)
                     continue
                 for sheet, known in _scopes(rule, plan, whole, measured):
-                    findings += _of_rule(rule, level, options, sheet, known, plan, file, others)
+                    findings += _of_rule(
+                        rule, level, options, sheet, known, plan, file, others, where
+                    )
                 done.add(rule.id)
             except Unreadable:  # beyond a limit, whichever rule has come to it first
                 raise
@@ -166,6 +170,7 @@ def _of_rule(
     plan: Plan,
     file: str,
     others: Sequence[Stock],
+    where: Whereabouts,
 ) -> Iterator[Finding]:
     stock = sheet.stock if sheet else None
     faults = list(faults_on(rule, options, known, stock, plan))
@@ -174,18 +179,23 @@ def _of_rule(
     subjects = Subjects(plan.drawing, sheet)
     passing = passing_stocks(rule, options, known, plan, faults, stock, others)
     width = plan.extents[2] - plan.extents[0] if plan.extents else None
+    faults = [fault for fault in faults if not fault.told_by]
+    where.prepare(fault.on for fault in faults)
     for fault in faults:
-        if fault.told_by:
-            continue
         scale = fault.scale()
         safe = width * scale if width is not None and scale is not None else None
+        at = where.at(fault.on, fault)
+        mark = tuple(
+            tuple(map(tuple, line.tolist()))
+            for line in (fault.mark() if callable(fault.mark) else fault.mark)
+        )
         yield Finding(
             rule=rule.id,
             level=level if fault.level is None else min(level, fault.level),
             message=fault.message() if callable(fault.message) else fault.message,
             file=file,
             place=subjects.place(fault.on, fault.offset),
-            at=spot_at(fault.on, fault),
+            at=at,
             extent=fault.extent() if callable(fault.extent) else fault.extent,
             measured=fault.measured,
             required=fault.required,
@@ -196,13 +206,11 @@ def _of_rule(
             element=subjects.node(fault.on).id,
             uses=subjects.uses(fault.on),
             related=tuple(
-                Related(message=what, place=subjects.place(other), at=spot_at(other))
+                Related(message=what, place=subjects.place(other), at=where.at(other))
                 for what, other in fault.others
             ),
-            mark=tuple(
-                tuple(map(tuple, line.tolist()))
-                for line in (fault.mark() if callable(fault.mark) else fault.mark)
-            ),
+            mark=mark or where.mark(fault.on),
+            scope=where.scope(fault.on, at),
             smallest_safe_width=safe if scale is not None and scale >= 1.0 else None,
             largest_safe_width=safe if scale is not None and scale < 1.0 else None,
             by_stock=fault.decided_by_stock,

@@ -22,6 +22,10 @@ if TYPE_CHECKING:  # a finding is read back from the store without any geometry
     Mark = tuple[NDArray[np.float64], ...]
 
 
+ESTIMATED, UNDRAWN, WHOLE = "estimated", "undrawn", "whole"
+"""Scopes of findings; see Finding.scope."""
+
+
 class Level(enum.IntEnum):
     """Levels as in SARIF 2.1.0, section 3.27.10, in rising order. OFF: the rule is not run."""
 
@@ -64,7 +68,8 @@ class Fault:
                long to find: a rule is asked about many stocks, and it is called for findings alone
     on         the subject: a Spot of the sheet's lines (a rule about the whole drawing says OnSheet
                of which), a Shape, a Node, or None for the file
-    at         mm on the page; taken from a Spot if left out
+    at         mm on the page; if left out that of a Spot, or the start of what is drawn of a Shape
+               or Node
     offset     character offset in the source where it is known better than by `on`
     measured, required   in `unit`, finished
     drawn, needed        where the trouble scales with the design: a drawn length in mm that is the
@@ -77,7 +82,8 @@ class Fault:
     told_by    id of the rule that tells of this trouble: here it makes no finding, and is only
                said so that it is not said to pass on another stock
     others     further places of the same fault: (what it is, subject)
-    mark       outline of the trouble for pictures: polylines of (k, 2) mm
+    mark       outline of the trouble for pictures: polylines of (k, 2) mm; if left out what is
+               drawn of a Shape or Node
     level      only where a rule is milder than its level in this one case
     """
 
@@ -152,6 +158,10 @@ class Finding:
     """Offsets of the `use` elements that it is drawn through, outermost first."""
     related: tuple[Related, ...] = ()
     mark: tuple[tuple[tuple[float, float], ...], ...] = ()
+    scope: str = ""
+    """What `at` and `mark` say: empty, the very place; 'estimated', the mark does not know how far
+    letters reach; 'undrawn', there is no place, since nothing is drawn there; 'whole', there is
+    none, since it is about the whole sheet or drawing."""
     smallest_safe_width: float | None = None
     """The least finished width of the artwork, in mm, at which this finding is gone."""
     largest_safe_width: float | None = None

@@ -61,6 +61,7 @@ class Style:
     marker_end: str
     font_size: float
     font_family: str
+    text_anchor: str
     root_font: float
     custom: Mapping[str, str]
     origins: Mapping[str, Node]

@@ -132,7 +132,8 @@ class Remark:
     gradient, pattern, marker, dashes, …), 'value' (unreadable, and what was used instead).
     `word` is the short subject ('clip-path', 'stroke-width', the words of a text, the href);
     `offset` points at the very character in the text where it is known, else -1.
-    `box` is the place on the page as x0 y0 x1 y1 in pixels, where known.
+    `spot` is where it is on the page, where it has a place of its own, in pixels; `frames` are
+    the corners of the room that it takes there, of lettering an estimate.
     """
 
     kind: str
@@ -140,7 +141,8 @@ class Remark:
     word: str
     message: str
     offset: int = -1
-    box: tuple[float, float, float, float] | None = None
+    spot: tuple[float, float] | None = None
+    frames: tuple[tuple[tuple[float, float], ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

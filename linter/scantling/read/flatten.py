@@ -245,6 +245,15 @@ def outline_box(outline: Outline) -> tuple[float, float, float, float]:
     return float(x), float(y), float(x1 - x), float(y1 - y)
 
 
+def outline_start(outline: Outline) -> tuple[float, float] | None:
+    """The first point of an outline in its own coordinates; None where it has none."""
+    kind, data = _arrays(outline)
+    if not len(kind):
+        return None
+    x, y = points_at(kind, data, np.zeros(1, np.int64), np.zeros(1))[0].tolist()
+    return x, y
+
+
 def outline_length(outline: Outline) -> float:
     """The length of an outline in its own coordinates, to better than 1 in 10,000."""
     kind, data = _arrays(outline)

@@ -50,6 +50,12 @@ class Outline:
     def __len__(self) -> int:
         return len(self.kind)
 
+    def start(self) -> tuple[float, float] | None:
+        """Its first point; None where it has none."""
+        from scantling.read.flatten import outline_start
+
+        return outline_start(self)
+
     def box(self) -> tuple[float, float, float, float]:
         """x, y, width and height of its extents, without stroke."""
         from scantling.read.flatten import outline_box

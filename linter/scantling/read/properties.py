@@ -219,6 +219,7 @@ PROPERTIES: dict[str, Property] = {
     "marker-end": Property(_plain(parse_url), "marker_end"),
     "font-size": Property(_font_size, "font_size"),
     "font-family": Property(_text, "font_family"),
+    "text-anchor": Property(_words("start", "middle", "end"), "text_anchor"),
     "display": Property(lambda text, css: text.strip().lower() or INVALID),
     "opacity": Property(_plain(parse_share)),
     "transform": Property(_transform),
@@ -270,6 +271,7 @@ INITIAL_VALUES: dict[str, Any] = {
     "marker_end": "",
     "font_size": 16.0,
     "font_family": "",
+    "text_anchor": "start",
 }
 
 

@@ -10,7 +10,8 @@ from scantling.read.locate import attribute_place, whole_range
 from scantling.read.source import Source
 from scantling.read.tree import Node
 
-Box = tuple[float, float, float, float]
+Point = tuple[float, float]
+Frame = tuple[Point, Point, Point, Point]
 
 
 class Remarks:
@@ -31,7 +32,8 @@ class Remarks:
         where: str = "",
         at: int = 0,
         offset: int = -1,
-        box: Box | None = None,
+        spot: Point | None = None,
+        frames: tuple[Frame, ...] = (),
     ) -> None:
         """Make a remark; a second one of the same kind and word about a node is dropped. It
         points at a character (`at`) of the attribute or property `where`, or at an offset."""
@@ -41,7 +43,7 @@ class Remarks:
         self._said.add(key)
         if where:
             offset = self._written_at(node, where, at)
-        self.made.append(Remark(kind, node, word, message, offset, box))
+        self.made.append(Remark(kind, node, word, message, offset, spot, frames))
 
     def complain(self, node: Node, name: str, value: str) -> None:
         """The value of an attribute or property is not in its grammar and is passed over."""

@@ -17,15 +17,22 @@ from scantling.read.lengths import Length, pixels
 from scantling.read.limits import Limits
 from scantling.read.locate import segment_range
 from scantling.read.markup import Markup, read_markup
-from scantling.read.others import TEXTS, remark_picture, remark_stranger, remark_text
+from scantling.read.others import (
+    TEXTS,
+    frame_of,
+    on_page,
+    remark_picture,
+    remark_stranger,
+    room,
+)
 from scantling.read.outlines import SHAPES, Outlines
 from scantling.read.painting import SERVERS, Painter
 from scantling.read.pathdata import Outline
 from scantling.read.place import Clip, Place, names_of, shown_here
 from scantling.read.properties import INHERIT, INITIAL
-from scantling.read.remarks import Remarks, short
+from scantling.read.remarks import Frame, Point, Remarks, short
 from scantling.read.source import Source, Unreadable
-from scantling.read.transforms import IDENTITY, Matrix, invert, multiply, resolve
+from scantling.read.transforms import IDENTITY, Matrix, apply, invert, multiply, resolve
 from scantling.read.tree import XLINK, Node
 from scantling.read.values import Values
 from scantling.read.viewport import fitted
@@ -415,8 +422,50 @@ class _Scene:
         if node.tag == "image":
             remark_picture(self.remarks, self.values, node, declared, up, style, matrix)
         else:
+            from scantling.read.lettering import remark_text
+
             hidden = self._hidden(node, declared, up)
-            remark_text(self.remarks, self.values, node, up, style, matrix, hidden)
+            spot, frames = self._room_of_text(node, declared, up, style, matrix)
+            remark_text(self.remarks, node, style, spot, frames, hidden)
+
+    def _room_of_text(
+        self, node: Node, declared: Declared, up: Place, style: Style, matrix: Matrix
+    ) -> tuple[Point | None, tuple[Frame, ...]]:
+        """Where text starts on the page, and the frames of its lines."""
+        from scantling.read.lettering import Lettering
+
+        if node.tag == "foreignObject":
+            return room(self.values, node, declared, up, style, matrix)
+        if node.tag == "flowRoot":  # its text fills a shape of its own
+            for inner in node.walk():
+                if inner.tag == "rect":
+                    return room(self.values, inner, NOTHING, up, style, matrix)
+            return None, ()
+
+        def styled(inner: Node, around: Style) -> Style:
+            return self._styled(inner, up.inside(inner, matrix, around, 1.0, hidden=""))[1]
+
+        def follow(inner: Node) -> tuple[Point, Frame] | None:
+            return self._path_of_text(inner, up)
+
+        return Lettering(self.values, up.sizes, styled, follow).place(node, style, matrix)
+
+    def _path_of_text(self, node: Node, up: Place) -> tuple[Point, Frame] | None:
+        """The start of the outline that a textPath names, and its extents (SVG 2, section 11.8)."""
+        href = node.attrib.get("href") or node.attrib.get(f"{{{XLINK}}}href") or ""
+        target = self.markup.target(href.strip())
+        if target is None or target.tag not in SHAPES:
+            return None
+        declared, style = self._styled(target, up)
+        outline = self.outlines.of(target, declared, up, style)
+        start = None if outline is None else outline.start()
+        if outline is None or start is None:
+            return None
+        own = self._matrix(
+            target, declared, up.inside(target, IDENTITY, style, 1.0, ""), style, outline
+        )
+        x, y, width, height = outline.box()
+        return apply(own, *start), on_page(own, frame_of(x, y, width, height))
 
     # -- clips, masks, filters -------------------------------------------------------------
 

@@ -44,6 +44,11 @@ def multiply(m: Matrix, n: Matrix) -> Matrix:
     )  # fmt: skip
 
 
+def apply(m: Matrix, x: float, y: float) -> tuple[float, float]:
+    """A point put through a transform."""
+    return m[0] * x + m[2] * y + m[4], m[1] * x + m[3] * y + m[5]
+
+
 def invert(m: Matrix) -> Matrix | None:
     """The inverse, or None for a matrix that flattens the plane."""
     a, b, c, d, e, f = m

@@ -63,7 +63,7 @@ def finding_data(finding: Finding) -> dict[str, Any]:
     """One finding. What is not known is left out."""
     words = {
         name: getattr(finding, name)
-        for name in ("stock", "part", "layer", "element", "fingerprint", "baseline")
+        for name in ("stock", "part", "layer", "element", "scope", "fingerprint", "baseline")
     }
     data: dict[str, Any] = {
         "rule": finding.rule,

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from html import escape
 from textwrap import wrap
 
+from scantling.judge.finding import ESTIMATED
 from scantling.records import dataclass
 from scantling.report.figure import PAPER, Figure, Mark, figure_of, num
 from scantling.report.forms import FormError
@@ -194,10 +195,12 @@ def _shading(mark: Mark, px: float) -> Iterator[str]:
         broad = 6 * px if width is None else width
         opacity = 0.5 if width is None else (0.22, 0.6)[k % 2]
         yield f'<path d="{d}" {common} stroke-width="{num(broad)}" opacity="{opacity}"/>'
+    guessed = mark.finding.scope == ESTIMATED
+    dashes = f' stroke-dasharray="{num(6 * px)} {num(5 * px)}"' if guessed else ""
     for d in mark.rings:
         yield (
-            f'<path d="{d}" fill="none" stroke="{colour}" stroke-width="{num(2.5 * px)}" '
-            'opacity=".8"/>'
+            f'<path d="{d}" fill="none" stroke="{colour}" stroke-width="{num(2.5 * px)}"'
+            f'{dashes} opacity=".8"/>'
         )
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from scantling.judge.finding import Finding, Level
+from scantling.judge.finding import UNDRAWN, WHOLE, Finding, Level
 from scantling.records import dataclass
 from scantling.report.model import FileReport, Report, SheetSummary
 
@@ -159,6 +159,13 @@ def subject(finding: Finding) -> str:
         if name:
             return f'{kind} "{clean(name)}"'
     return ""
+
+
+def no_place(finding: Finding) -> str:
+    """Why a finding has no place on the page; empty where it has one."""
+    if finding.scope == WHOLE:
+        return f"no one place: it is about the whole {'sheet' if finding.stock else 'drawing'}"
+    return "nowhere: nothing is drawn of it" if finding.scope == UNDRAWN else ""
 
 
 def numbers(finding: Finding) -> dict[str, Any]:

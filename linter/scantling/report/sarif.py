@@ -200,7 +200,7 @@ class _Run:
             result["fixes"] = [self._fix(index, fix) for fix in finding.fixes]
         properties = numbers(finding) | {
             name: value
-            for name in ("stock", "part", "layer", "element")
+            for name in ("stock", "part", "layer", "element", "scope")
             if (value := getattr(finding, name))
         }
         return result | ({"properties": properties} if properties else {})

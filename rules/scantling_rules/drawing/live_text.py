@@ -10,7 +10,9 @@ level = "error"
 title = "text that is not converted to outlines"
 why = """
 A cutter follows lines. Live text is drawn by whichever font the opening computer has, so the
-letters are left out, or come out in another face and at another size.
+letters are left out, or come out in another face and at another size. Where they start is written
+in the drawing; how far they reach is not, so the frame that marks them is estimated from their
+size.
 """
 remedy = """
 Convert the text to outlines in the drawing program, and keep the live copy on a layer that is not

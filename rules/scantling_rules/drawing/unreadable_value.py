@@ -2,8 +2,13 @@
 
 from collections.abc import Iterator, Sequence
 
+import numpy as np
+
 from scantling.judge import Example, Fault, page
+from scantling.plan.model import Plan
 from scantling.read.drawing import Remark
+from scantling.read.flatten import points_at
+from scantling.read.tree import Node
 
 id = "unreadable-value"
 level = "warning"
@@ -26,7 +31,24 @@ fails = (
 )
 
 
-def check(remarks: Sequence[Remark]) -> Iterator[Fault]:
+def check(remarks: Sequence[Remark], plan: Plan) -> Iterator[Fault]:
     for remark in remarks:
         if remark.kind == "value":
-            yield Fault(message=remark.message, on=remark.node, offset=remark.offset)
+            yield Fault(
+                message=remark.message,
+                on=remark.node,
+                offset=remark.offset,
+                at=_read_up_to(plan, remark.node) if remark.word in ("d", "points") else None,
+            )
+
+
+def _read_up_to(plan: Plan, node: Node) -> tuple[float, float] | None:
+    """Where the line of a path ends that was read up to an error, in mm; None where it has none."""
+    drawing = plan.drawing
+    for shape in drawing.shapes:
+        if shape.node is node and shape.contours:
+            last = drawing.curves.first[[shape.contours.stop]] - 1
+            end = points_at(drawing.curves.kind, drawing.curves.data, last, np.ones(1))[0]
+            x, y = (end * plan.scale).tolist()
+            return x, y
+    return None

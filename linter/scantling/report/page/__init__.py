@@ -17,7 +17,16 @@ from scantling.judge.finding import Level
 from scantling.records import dataclass
 from scantling.report.figure import PAPER, Figure, figure_of, num
 from scantling.report.model import FileReport, Manner, Report
-from scantling.report.plain import LEVELS, Totals, clean, counted, file_level, of_many, totals
+from scantling.report.plain import (
+    LEVELS,
+    Totals,
+    clean,
+    counted,
+    file_level,
+    no_place,
+    of_many,
+    totals,
+)
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -64,6 +73,7 @@ def render(report: Report, manner: Manner) -> str:
     environment.filters |= {
         "mm": _mm,
         "of_many": of_many,
+        "no_place": no_place,
         "box": lambda box: " ".join(map(num, box)),
         "view": lambda b: " ".join(map(num, (b[0], b[1], b[2] - b[0], b[3] - b[1]))),
         "markdown": lambda text: Markup(_markdown(text)),
