@@ -17,13 +17,11 @@ import time
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from math import dist
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "mend"))
 import seen
 
-from scantling.judge.finding import Finding
 from scantling.linter import TROUBLES, Linter, Wanted
 from scantling.mend.mender import Mended, Mender
 from scantling.mend.repair import Wish
@@ -75,24 +73,12 @@ def allowed_lines(source: Source, drawing: Drawing, mended: Mended) -> set[int]:
     return lines
 
 
-def ends(finding: Finding) -> list[tuple[float, float]]:
-    """All places that a finding names."""
-    return [at for at in (finding.at, *(other.at for other in finding.related)) if at is not None]
-
-
 def come(before: FileReport, after: FileReport) -> Iterator[str]:
-    """What is found more often than before. The two ends of a line that is cut in two are told of
-    twice, so they are compared by their places."""
+    """What is found more often than before."""
     old = Counter((finding.rule, finding.stock) for finding in before.findings)
-    places = [at for finding in before.findings for at in ends(finding)]
     for (rule, sheet), times in Counter((f.rule, f.stock) for f in after.findings).items():
-        if times <= old[rule, sheet]:
-            continue
-        told = [f for f in after.findings if (f.rule, f.stock) == ("open-path", sheet)]
-        known = (any(dist(at, p) < 0.05 for at in ends(f) for p in places) for f in told)
-        if rule == "open-path" and all(known):
-            continue
-        yield f"{times} {rule} on {sheet}, {old[rule, sheet]} before"
+        if times > old[rule, sheet]:
+            yield f"{times} {rule} on {sheet}, {old[rule, sheet]} before"
 
 
 def wrongs(

@@ -140,21 +140,63 @@ def test_a_filled_shape_is_not_opened_along_a_curve():
         ('<path d="M25 10V40"/>', '<path d="M25 25L25 40"/>'),
         ('<path d="M25 10v30h9v-30z"/>', '<path d="M25 25L25 40h9v-30L25 10"/>'),
         ('<line x1="25" y1="0" x2="25" y2="15"/>', '<line x1="25" y1="0" x2="25" y2="5"/>'),
-        ('<line x1="25" y1="0" x2="25" y2="40"/>', '<path d="M25 0L25 5M25 25L25 40"/>'),
-        ('<path d="M25 0C25 15 25 15 25 40"/>', None),
         ('<g transform="rotate(90)"><path d="M10-25H40"/></g>',
          '<g transform="rotate(90)"><path d="M25 -25L40 -25"/></g>'),
     ],
 )  # fmt: skip
-def test_a_double_is_cut_where_it_begins_and_ends(other: str, new: str | None):
+def test_a_double_is_cut_where_it_begins_and_ends(other: str, new: str):
     """Open ends are another matter: they are there before and after."""
     text = page(only(SQUARE, other))
     result = mended(text, "duplicate-line")
-    if new is not None:
-        assert result.text == page(only(SQUARE, new))
+    assert result.text == page(only(SQUARE, new))
     assert result.changed
     assert not [f for f in findings(result.text) if f.rule == "duplicate-line"]
     assert not mended(result.text, "duplicate-line").changed
+
+
+@pytest.mark.parametrize(
+    "line",
+    ['<line x1="25" y1="0" x2="25" y2="40"/>', '<path d="M25 0C25 15 25 15 25 40"/>'],
+)
+@pytest.mark.parametrize("rules", [(), ("duplicate-line",)])
+def test_an_open_line_is_not_cut_in_two(line: str, rules: tuple[str, ...]):
+    """It would be two open lines, and open-path would tell of both."""
+    reason = "its line is open, and cut here it would be two open lines: close it or take it out"
+    stays(only(SQUARE, line), reason, *rules)
+    both = only('<path d="M40 20H25V10H40"/>', line)
+    stays(both, reason, *rules)  # so would be the other
+
+
+@pytest.mark.parametrize(
+    ("short", "rest"),
+    [
+        ('<path d="M25 10V20"/>\n', ""),
+        ('<line x1="25" y1="10" x2="25" y2="20"/>\n', ""),
+        ('<path d="M40 20H25V10"/>\n', '<path d="M40 20H25"/>\n'),
+        ('<path d="M25 20V10L5 5"/>\n', '<path d="M25 10L5 5"/>\n'),
+        ('<polyline points="25,15 25,20 40,30"/>\n', '<path d="M25,20L40,30"/>\n'),
+        ('<path d="M25 5V9"/>\n<path d="M25 12V16"/>\n', ""),
+    ],
+)
+def test_rather_than_cut_an_open_line_the_other_gives_way(short: str, rest: str):
+    long = '<path d="M25 0V40"/>'
+    text = page(only(f"{short}{long}"))
+    result = mended(text, "duplicate-line")
+    assert result.text == page(only(f"{rest}{long}"))
+    assert not [f for f in findings(result.text) if f.rule == "duplicate-line"]
+    assert not mended(result.text, "duplicate-line").changed
+
+
+def test_a_line_between_two_plates_may_be_cut_in_two():
+    """It divides the plate, and its pieces do: their ends are on other lines."""
+    plates = (
+        '<rect x="5" y="5" width="50" height="50"/>\n<rect x="25" y="20" width="9" height="9"/>'
+    )
+    becomes(
+        only(plates, '<path d="M25 5V55"/>'),
+        only(plates, '<path d="M25 5L25 20M25 29L25 55"/>'),
+        "duplicate-line",
+    )
 
 
 def test_of_two_fills_the_one_that_is_hidden_goes():

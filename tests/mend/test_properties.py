@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from collections import Counter
 from dataclasses import dataclass, field
 from itertools import pairwise
 
@@ -247,3 +248,24 @@ def test_a_second_run_changes_nothing(seed: int, filled: bool):
     assert [one.reason for one in second.left] == [one.reason for one in first.left]
     gone, _ = changed(drawing(spoilt), drawing(first.text))
     assert len(gone) <= len(first.done) + 1
+
+
+@EASY
+@given(st.data())
+def test_no_rule_finds_more_than_before(data: st.DataObject):
+    """Of lines and plates that lie on one another in all ways, open ones and closed ones."""
+    steps = st.integers(1, 9).map(lambda k: 10 * k)
+    bodies = []
+    for _ in range(data.draw(st.integers(2, 5))):
+        x, y, far, end = data.draw(st.tuples(steps, steps, steps, steps))
+        turn = data.draw(st.sampled_from(("", "Z")))
+        bodies.append(f'<path d="M{x} {y}H{far}V{end}{turn}"/>')
+    text = page(f"<g {HAIR}>\n" + "\n".join(bodies) + "\n</g>")
+    rules = data.draw(st.sampled_from(((), ("duplicate-line",), ("open-path", "duplicate-line"))))
+    result = mended(text, *rules)
+    before, after = (
+        Counter((finding.rule, finding.stock) for finding in findings(one))
+        for one in (text, result.text)
+    )
+    assert after <= before
+    assert not mended(result.text, *rules).changed

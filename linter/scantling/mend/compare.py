@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import dist
 
@@ -13,11 +13,6 @@ from scantling.read.drawing import Drawing
 
 NEAR = 1.0
 """mm between two places that may be one, as a finding is told of a place nearby"""
-SAME = 0.05
-"""mm between two places that are one: where a line is cut in two, each part may have kept one of
-the places that the finding about the whole was told of"""
-
-Place = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,15 +41,12 @@ def change(
     after: Judged,
     edits: Sequence[Edit],
     mended: Sequence[Finding],
-    halves: Collection[tuple[str, int]] = (),
 ) -> tuple[list[Finding], list[Finding]]:
     """The findings that have come, and those of the mended that are still there.
 
     A finding is the same as one of before where rule, sheet and level are, and the place on the
     sheet or, where that has moved, the element; or, where the element has moved, the words. Each
-    of before is the same as one at most, so no rule finds more than before; but a repair may cut
-    one line in two, and each half may have kept what was found of the whole: `halves` are the
-    rules, with the offsets of the elements, of which that may be.
+    of before is the same as one at most, so no rule finds more than before.
     """
     moves = Moves(edits)
     ratio = before.scale / after.scale if after.scale else 1.0
@@ -82,10 +74,6 @@ def change(
     ]
     come = []
     gone = {id(finding) for finding in mended}
-    known: dict[tuple[str, str], list[Place]] = {}
-    for finding in before.findings:
-        if id(finding) not in gone:
-            known.setdefault((finding.rule, finding.stock), []).extend(_places(finding, 1.0))
     for finding in rest:
         mates = pool.get((finding.rule, finding.stock), [])
         for mate in mates:
@@ -95,17 +83,8 @@ def change(
                 mates.remove(mate)
                 break
         else:
-            half = (finding.rule, homes[id(finding)]) in halves
-            old = known.get((finding.rule, finding.stock), []) if half else []
-            if not any(dist(p, q) <= SAME for p in _places(finding, ratio) for q in old):
-                come.append(finding)
+            come.append(finding)
     return come, still
-
-
-def _places(finding: Finding, ratio: float) -> list[Place]:
-    """All places on the sheet that a finding names, at the size of before."""
-    all_ = (finding.at, *(other.at for other in finding.related))
-    return [(at[0] * ratio, at[1] * ratio) for at in all_ if at is not None]
 
 
 def _nearest(

@@ -74,6 +74,16 @@ class Course:
         k = int(np.argmin(np.hypot(off[:, 0], off[:, 1])))
         return curve, float((k + share[k]) / len(edges))
 
+    def foot(self, at: tuple[float, float]) -> float:
+        """How far along the contour, as flattened, it is nearest to a point, mm."""
+        along = self._follow - self._xy
+        size = (along * along).sum(axis=1)
+        share = ((np.asarray(at) - self._xy) * along).sum(axis=1) / np.where(size > 0.0, size, 1.0)
+        share = np.clip(share, 0.0, 1.0)
+        off = self._xy + share[:, None] * along - np.asarray(at)
+        k = int(np.argmin(np.hypot(off[:, 0], off[:, 1])))
+        return float(self._position[k] + share[k] * np.sqrt(size[k]))
+
     def along(self, curve: int, share: float) -> float:
         """How far along the contour a share of one of its curves is, mm."""
         edges = int(self._edges[curve])

@@ -1,13 +1,14 @@
 """duplicate-line: keep one of the lines on top of each other.
 
 The later line goes where it runs on the earlier one: whole, or cut where the double begins and
-ends. Of two filled shapes the one that is not seen goes. A filled outline is opened only where
-its fill stays as it is, because the fill closes it along the very line.
+ends. Where that would cut an open line in two, the double goes from the earlier line if that is
+whole or ends in it. Of two filled shapes the one that is not seen goes. A filled outline is opened
+only where its fill stays as it is, because the fill closes it along the very line.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 from math import hypot
 
@@ -15,6 +16,7 @@ import numpy as np
 
 from scantling.measure.lines.overlaps import Runs
 from scantling.measure.model import Overlap
+from scantling.measure.segments import length
 from scantling.mend.course import Course
 from scantling.mend.curves import part
 from scantling.mend.drawn import Drawn
@@ -34,6 +36,9 @@ SNAP = 2.0
 
 REST = 4.0
 """tolerances; what is left of a line between two doubles, and no longer than this, goes too"""
+
+OPEN = "open-path"
+SEVERED = "its line is open, and cut here it would be two open lines: close it or take it out first"
 
 Span = tuple[float, float]
 
@@ -55,6 +60,11 @@ def _mended(case: Case, runs: Runs, overlap: Overlap) -> Repair:
     first, second = overlap.first.contour, overlap.second.contour
     if len(left) == 1 and not left[second] and _other_way(case, first, second):
         left = {first: []}
+    severed = _severed(case, left)
+    if severed:
+        below = _left_below(case, runs, overlap)
+        if below is not None:
+            left, severed = below, False
     by_shape: dict[int, dict[int, list[Span]]] = {}
     for contour, kept in left.items():
         by_shape.setdefault(case.shape(contour).index, {})[contour] = kept
@@ -75,6 +85,7 @@ def _mended(case: Case, runs: Runs, overlap: Overlap) -> Repair:
         nodes=tuple(nodes),
         contours=frozenset(case.curve(contour) for contour in left),
         same_pieces=True,
+        causes={OPEN: SEVERED} if severed else {},
     )
 
 
@@ -110,6 +121,33 @@ def _left(case: Case, contour: int, doubled: Sequence[Span]) -> list[Span]:
         inner = [span for span in kept[1:-1] if span[1] - span[0] > REST * t]
         return [kept[0], *inner, kept[-1]] if around > REST * t else inner
     return [span for span in kept if span[1] - span[0] > REST * t]
+
+
+def _severed(case: Case, left: Mapping[int, Sequence[Span]]) -> bool:
+    """Whether an open line would be two."""
+    return any(len(kept) > 1 and not case.lines.closed[contour] for contour, kept in left.items())
+
+
+def _left_below(case: Case, runs: Runs, overlap: Overlap) -> dict[int, list[Span]] | None:
+    """What is left if the double goes from the earlier line instead; None where that is closed or
+    filled, would be two lines itself, or is not the only one beneath."""
+    assert case.sheet is not None
+    first, second = overlap.first.contour, overlap.second.contour
+    stretches = list(overlap.stretches)
+    if first == second or (runs.under[stretches] != first).any():
+        return None
+    if case.lines.closed[first] or case.lines.filled[first]:
+        return None
+    course = _course(case, first)
+    slack = REST * case.sheet.tolerances.coincidence
+    doubled: list[Span] = []
+    for run in overlap.runs:
+        low, high = sorted(course.foot(tuple(point)) for point in run[[0, -1]].tolist())
+        if abs(high - low - float(length(np.diff(run, axis=0)).sum())) > slack:
+            return None  # the line passes its own double again
+        doubled.append((low, high))
+    kept = _left(case, first, doubled)
+    return None if len(kept) > 1 else {first: kept}
 
 
 def _laps(low: float, high: float, total: float) -> list[Span]:

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field, replace
 
 from scantling.judge.engine import settings
 from scantling.judge.finding import Finding
-from scantling.judge.places import Subjects
+from scantling.judge.places import Subjects, spot_at
 from scantling.linter import Linter
 from scantling.measure.facts import Facts
 from scantling.mend.edit import Edit, Moves, applied
@@ -176,9 +176,12 @@ class Mender:
             for found in kind.repairs(Case(plan, facts, self.wish, sheet, options)):
                 on = found.on if isinstance(found, Repair) else (found.on,)
                 places = {subjects.place(subject) for subject in on}
-                findings = tuple(f for f in here if f.place in places and found.words in f.message)
+                spots = {spot_at(subject) for subject in on}
+                about = [f for f in here if f.place in places and found.words in f.message]
+                # a long line may have several findings at one place in the text
+                findings = [finding for finding in about if finding.at in spots] or about
                 if findings:
-                    yield found, findings
+                    yield found, tuple(findings)
 
     # What does what it says
 

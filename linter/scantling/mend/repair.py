@@ -37,6 +37,7 @@ class Repair:
     shapes     True where `nodes` may change altogether (outlines instead of strokes)
     same_pieces   True where the pieces that are cut stay the same
     words      a part of the finding's message, where one subject may have several findings
+    causes     why a rule may find something new, by its id, in the words of one who knows the line
     """
 
     on: tuple[Subject, ...]
@@ -48,6 +49,7 @@ class Repair:
     shapes: bool = False
     same_pieces: bool = False
     words: str = ""
+    causes: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

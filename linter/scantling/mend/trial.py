@@ -24,9 +24,6 @@ takes as long as a lint may take, and where so many do not hold together the res
 MOST_POINTS = 1_000_000
 """Points on the sheets of those texts (common practice, no source): of very large drawings fewer
 are judged."""
-ENDS = "open-path"
-"""The rule that tells of the two ends of a line: of one that is cut in two it tells twice, and of
-the same ends."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,23 +128,23 @@ class Trial:
             mended = [finding for finding in found if finding.fingerprint in marks]
             old = before.judged(found)
             new = after.judged(self.judge.findings(after, self.path, stage, sheets))
-            halves = {
-                (rule, node.offset)
-                for offer in offers
-                for finding in offer.findings
-                for rule in (finding.rule, ENDS)
-                for node in offer.repair.nodes
-            }
-            fresh, still = change(old, new, edits, mended, halves)
+            fresh, still = change(old, new, edits, mended)
             if fresh:
                 blamed = _near(fresh, old, new, offers, edits)
-                words = f"that would bring a new finding: {fresh[0].message} [{fresh[0].rule}]"
-                return words, blamed
+                return _said(fresh, offers[-1].repair), blamed
             if still:
                 prints = {finding.fingerprint for finding in still}
                 blamed = {id(o) for o in offers if any(f.fingerprint in prints for f in o.findings)}
                 return "that would not mend it", blamed
         return "", set()
+
+
+def _said(come: Sequence[Finding], repair: Repair) -> str:
+    """What new findings speak against a repair, in one clause: its own words where it knows why
+    they come."""
+    known = (repair.causes[finding.rule] for finding in come if finding.rule in repair.causes)
+    new = f"that would bring a new finding: {come[0].message} [{come[0].rule}]"
+    return next(known, new)
 
 
 def _near(
