@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 import shapely
 from figures import box, disc, turned
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from layering import Layer, design, layer
 
@@ -221,6 +221,8 @@ def rect(width: st.SearchStrategy[float], place: st.SearchStrategy[float]) -> An
     angle=st.floats(0, 360),
     far=st.sampled_from([0.0, 1e3, 1e5]),
 )
+@example((0.0, 4.8125, 21.0, 9.8125), (0.0, 0.0, 21.0, 9.0), 66.0481645831006, 0.0)
+@example((-12.65625, 4.78125, 4.34375, 9.78125), (0, 4.765625, 19, 9.765625), 66.0481645831006, 0.0)
 @settings(max_examples=60, deadline=None)
 def test_rectangles(low: Rect, high: Rect, angle: float, far: float):
     """What a rectangle shares with another is one too, and the furthest corner is off by the

@@ -151,3 +151,21 @@ def test_random_sheets_have_the_same_pieces_and_least_webs(groups: list[str]) ->
 def least(webs: tuple[Narrow, ...]) -> dict[int, float]:
     """The narrowest web of each piece."""
     return {web.piece: web.width for web in reversed(webs)}
+
+
+@pytest.mark.parametrize(
+    "faces",
+    [
+        '<path d="M28.77734375 15.36328125L22.10546875 55.4453125L5 36.90625Z"/>'
+        '<path d="M24.953125 38.5390625L54.03125 39.06640625L25.90625 32.7421875Z"/>',
+        '<path d="M21.06640625 15.5078125L26.609375 51.765625L5 30.71484375Z"/>'
+        '<path d="M25.9609375 47.3828125L54.4140625 32.46875L21.9921875 21.4609375Z"/>',
+    ],
+)
+def test_no_piece_is_lost_where_a_double_ends_at_a_short_fraction(faces: str):
+    """Ends at odd multiples of 1/128 mm, right between two places of a grid of a millionth: laid
+    out anew, the last digit of such an end differs, and its line must not come apart there."""
+    laid = sheets('<circle cx="45" cy="45" r="3"/>', faces)
+    alone = facts_of(laid[1])["pieces"]
+    assert len(alone) == 2
+    assert len(together.facts_of_all(laid)[1]["pieces"]) == 2

@@ -25,6 +25,7 @@ from scantling.measure.distinct import distinct
 from scantling.measure.facts import Facts
 from scantling.measure.groups import stretches
 from scantling.measure.model import Piece
+from scantling.measure.pieces.tangle import GRID
 from scantling.plan.model import Design, Sheet
 from scantling.records import NamedTuple, dataclass
 
@@ -263,7 +264,12 @@ def _widened(shared: Shapes) -> Shapes:
     way = {"join_style": "mitre", "mitre_limit": 50.0}
     core = shapely.buffer(shared, -EDGE / 2.0, **way)
     # corners are cut off and given back; what is given too much is cut again
-    return np.asarray(shapely.intersection(shapely.buffer(core, EDGE / 2.0, **way), shared))
+    grown = shapely.buffer(core, EDGE / 2.0, **way)
+    left = np.asarray(shapely.intersection(grown, shared))
+    # edges that all but lie on each other may cost GEOS the whole area, but not on a grid
+    lost = np.flatnonzero(shapely.area(left) < shapely.area(core))
+    left[lost] = shapely.intersection(grown[lost], shared[lost], grid_size=GRID)
+    return left
 
 
 def _let_down(pairs: Pairs, layer: Index, thick: Points) -> Points:

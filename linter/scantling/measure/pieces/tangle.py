@@ -27,8 +27,10 @@ Index = NDArray[np.int64]
 Flags = NDArray[np.bool_]
 Shapes = NDArray[Any]
 
-GRID = 1e-6
-"""mm; the grid on which lines that meet are noded"""
+GRID = 2.0**-20
+"""mm, about a nanometre; the grid on which lines that meet are noded. A power of two, because
+coordinates of drawings are often short fractions of twos: on a decimal grid they would lie right
+between two places, and an end that was reckoned in two ways could go to either"""
 
 
 class Threads(NamedTuple):
@@ -75,7 +77,8 @@ class Tangle:
         self.closed = ring[threads.place]
         self.thinnest = thinnest
         # Coarser where coordinates are so large that doubles no longer hold the grid.
-        self.grid = max(GRID, float(np.abs(threads.start).max(initial=0.0)) * 2.0**-44)
+        farthest = float(np.abs(threads.start).max(initial=0.0))
+        self.grid = max(GRID, 2.0 ** (np.ceil(np.log2(max(farthest, 1.0))) - 44.0))
 
     def faces(self) -> tuple[Shapes, Index, Flags]:
         """The faces of the knots: their outer rings as shapely Polygons, the knot of each, and
