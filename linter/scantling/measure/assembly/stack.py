@@ -199,8 +199,9 @@ def _rests(bodies: Sequence[Body]) -> list[Rest]:
     )
     hull = shapely.convex_hull(contact)
     area = shapely.area(shapes[upper])
-    share = shapely.area(contact) / area
-    carried = shapely.area(shapely.intersection(shapes[upper], hull)) / area
+    touching = shapely.area(contact)
+    share = touching / area
+    carried = shapely.area(_common(shapes[upper], hull, touching)) / area
     overhang, furthest, edge = _overhangs(shapes[upper], hull)
     held = np.zeros(len(upper), bool)
     loose = np.flatnonzero(begin == end)
@@ -265,11 +266,18 @@ def _widened(shared: Shapes) -> Shapes:
     core = shapely.buffer(shared, -EDGE / 2.0, **way)
     # corners are cut off and given back; what is given too much is cut again
     grown = shapely.buffer(core, EDGE / 2.0, **way)
-    left = np.asarray(shapely.intersection(grown, shared))
-    # edges that all but lie on each other may cost GEOS the whole area, but not on a grid
-    lost = np.flatnonzero(shapely.area(left) < shapely.area(core))
-    left[lost] = shapely.intersection(grown[lost], shared[lost], grid_size=GRID)
-    return left
+    return _common(grown, shared, shapely.area(core))
+
+
+def _common(some: Shapes, others: Shapes, least: Points) -> Shapes:
+    """What each two have in common, which is known to be `least` or more. Edges that all but lie on
+    each other may cost GEOS the whole area, but not on a grid."""
+    import shapely
+
+    found = np.asarray(shapely.intersection(some, others))
+    lost = np.flatnonzero(shapely.area(found) < least * (1.0 - 1e-6))
+    found[lost] = shapely.intersection(some[lost], others[lost], grid_size=GRID)
+    return found
 
 
 def _let_down(pairs: Pairs, layer: Index, thick: Points) -> Points:

@@ -1,8 +1,8 @@
 """The faces of the arrangement of a sheet's cut lines, and which of them are solid.
 
 Rings that meet no other line bound one face each: they are nested by containment, and nothing
-is noded. Only lines that do meet are noded (by GEOS, on a grid of about a nanometre) and polygonised;
-every face found so is nested among the rings in the same way.
+is noded. Only lines that do meet are noded (by GEOS, on a grid of about a nanometre) and
+polygonised; every face found so is nested among the rings in the same way.
 """
 
 from __future__ import annotations
