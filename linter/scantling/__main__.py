@@ -13,6 +13,9 @@ from typing import NoReturn
 
 def run() -> NoReturn:
     """Do what the command line says, and end the process."""
+    # Nearly all that a run makes, modules above all, it needs until its end: cycles that nobody
+    # reaches are looked for seldom.
+    gc.set_threshold(50_000, 20, 20)
     # A drawing's matrices are small: OpenBLAS would start threads at import that never get work.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from scantling.cli import main
@@ -25,9 +28,8 @@ def run() -> NoReturn:
 
 
 def leave(code: str | int) -> NoReturn:
-    """End the process. Nearly all that a run has made, modules above all, it needs until then, and
-    taking it apart takes a fifth as long as importing numpy: so that is left to the system, unless
-    somebody has yet to do something."""
+    """End the process. Taking apart what a run has made takes a fifth as long as importing numpy:
+    that is left to the system, unless somebody has yet to do something."""
     if isinstance(code, int) and not _awaited():
         with contextlib.suppress(OSError, ValueError):  # or else Python says what is wrong
             for stream in (sys.stdout, sys.stderr):

@@ -6,7 +6,6 @@ answer at once.
 
 from __future__ import annotations
 
-import gc
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -455,7 +454,6 @@ def _unknown(kind: str, word: str, known: Any) -> click.UsageError:
 def main(args: Sequence[str] | None = None) -> None:
     """The command, with the arguments of this process or others. Ends in SystemExit. Errors that a
     user can mend are one line on stderr and exit code 2."""
-    gc.set_threshold(50_000, 20, 20)  # nearly all that a run makes, modules above all, it needs
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a console may know few characters
             stream.reconfigure(errors="backslashreplace")

@@ -13,7 +13,7 @@ from scantling.catalogue.folder import cache_folder
 from scantling.catalogue.rulebook import rulebook
 from scantling.catalogue.store import Store
 from scantling.catalogue.task import Desk, Task
-from scantling.catalogue.work import Bench
+from scantling.catalogue.work import Bench, result_of
 from scantling.judge.finding import Level
 from scantling.judge.known import Known
 from scantling.records import dataclass
@@ -58,12 +58,12 @@ class Keeper:
             return None
 
     def _new(self, task: Task, keys: list[bytes] | None) -> FileReport:
-        answer = self.bench.work(task)
-        result = answer.results[0]
-        self.problems |= dict.fromkeys(answer.problems)
+        (judged,) = self.bench.judged(task)
+        self.problems |= dict.fromkeys(self.bench.problems())
+        result = result_of(*judged)
         if keys and result.lasting:
             self.store.keep(keys[0], result.row, result.body)
-        return load_file(result.body)
+        return judged.report
 
     def report(
         self,

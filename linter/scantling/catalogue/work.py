@@ -33,6 +33,14 @@ class Result(NamedTuple):
     lasting: bool
 
 
+class Judged(NamedTuple):
+    """One report, the stock that it was asked for on, and a small picture of the design."""
+
+    report: FileReport
+    trial: str
+    thumb: Thumb | None
+
+
 class Answer(NamedTuple):
     """A result for each trial; and what is wrong with the job sheet, said once for the run."""
 
@@ -69,12 +77,19 @@ class Bench:
     trials: tuple[str, ...]
 
     def work(self, task: Task) -> Answer:
+        results = tuple(result_of(*judged) for judged in self.judged(task))
+        return Answer(results, self.problems())
+
+    def judged(self, task: Task) -> Iterator[Judged]:
+        """What there is to say for each trial."""
         plans = self._plans(task)
-        reports = self._reports(task, plans)
-        results = tuple(map(result_of, reports, self.trials, _thumbs(plans)))
+        return map(Judged, self._reports(task, plans), self.trials, _thumbs(plans))
+
+    def problems(self) -> tuple[str, ...]:
+        """What is wrong with the job sheets met since this was last asked."""
         problems = tuple(self.linter.problems)
         self.linter.problems.clear()
-        return Answer(results, problems)
+        return problems
 
     def _plans(self, task: Task) -> list[Plan | FileReport]:
         """The plan of each trial, or why there is none."""
