@@ -13,7 +13,7 @@ from scantling.catalogue.folder import cache_folder
 from scantling.catalogue.rulebook import rulebook
 from scantling.catalogue.store import Store
 from scantling.catalogue.task import Desk, Task
-from scantling.catalogue.work import Bench, result_of
+from scantling.catalogue.work import Bench
 from scantling.judge.finding import Level
 from scantling.judge.known import Known
 from scantling.records import dataclass
@@ -60,7 +60,7 @@ class Keeper:
     def _new(self, task: Task, keys: list[bytes] | None) -> FileReport:
         (judged,) = self.bench.judged(task)
         self.problems |= dict.fromkeys(self.bench.problems())
-        result = result_of(*judged)
+        result = self.bench.result(judged)
         if keys and result.lasting:
             self.store.keep(keys[0], result.row, result.body)
         return judged.report

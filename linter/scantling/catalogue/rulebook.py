@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from scantling.catalogue.codec import Malformed, dump, load_as
-from scantling.catalogue.stamp import stamp
+from scantling.catalogue.stamp import stamp, stands_for
 from scantling.catalogue.store import Store
 from scantling.digests import blake2b
 from scantling.records import NamedTuple
@@ -51,6 +51,6 @@ def rulebook(
         except TROUBLES:
             continue
     found = Rules(linter.rule_texts(), linter.book.troubles)
-    if not wanted.own_rules:
+    if not wanted.own_rules and stands_for(linter.book):
         store.keep(key, b"", dump(found))
     return found

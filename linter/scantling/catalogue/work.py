@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from scantling.catalogue.codec import dump
 from scantling.catalogue.row import Thumb, row_of
+from scantling.catalogue.stamp import stands_for
 from scantling.catalogue.task import Task
 from scantling.records import NamedTuple, dataclass
 from scantling.report.model import Failure, FileReport
@@ -26,7 +27,8 @@ if TYPE_CHECKING:
 
 class Result(NamedTuple):
     """One report, as its row and as a whole, both JSON; `lasting` is False where the same drawing
-    may fare otherwise another time (out of memory, a job sheet that could not be read)."""
+    may fare otherwise another time (out of memory, a job sheet that could not be read, rules that
+    may change unseen)."""
 
     row: bytes
     body: bytes
@@ -75,15 +77,23 @@ class Bench:
 
     linter: Linter
     trials: tuple[str, ...]
+    _lasting: bool | None = None
+    """whether the rules cannot change unseen; None: not known yet"""
 
     def work(self, task: Task) -> Answer:
-        results = tuple(result_of(*judged) for judged in self.judged(task))
+        results = tuple(map(self.result, self.judged(task)))
         return Answer(results, self.problems())
 
     def judged(self, task: Task) -> Iterator[Judged]:
         """What there is to say for each trial."""
         plans = self._plans(task)
         return map(Judged, self._reports(task, plans), self.trials, _thumbs(plans))
+
+    def result(self, judged: Judged) -> Result:
+        if self._lasting is None:
+            self._lasting = stands_for(self.linter.book)
+        result = result_of(*judged)
+        return result if self._lasting else result._replace(lasting=False)
 
     def problems(self) -> tuple[str, ...]:
         """What is wrong with the job sheets met since this was last asked."""
