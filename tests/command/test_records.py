@@ -5,6 +5,8 @@ from __future__ import annotations
 import copy
 import dataclasses
 import pickle
+import sys
+import threading
 import typing
 from dataclasses import FrozenInstanceError, field
 from typing import Any, ClassVar
@@ -57,6 +59,25 @@ def _family(decorator: Any) -> dict[str, Any]:
         value: int = 1
 
     return {c.__name__: c for c in (Point, Named, Counter, Open, Itself, Empty, Marked)}
+
+
+def _heirs(decorator: Any) -> type[Any]:
+    """A data class below another, and a class that only inherits."""
+
+    @decorator(frozen=True, slots=True)
+    class Base:
+        x: int
+        y: int = 2
+
+    @decorator(frozen=True, slots=True)
+    class Heir(Base):
+        z: list[int] = field(default_factory=list, compare=False)
+        y: int = 3
+
+    class Plain(Heir):
+        __slots__ = ()
+
+    return Plain
 
 
 STANDARD, QUICK = _family(dataclasses.dataclass), _family(records.dataclass)
@@ -154,6 +175,63 @@ def test_later_instances_are_as_the_first(name: str, args: Any, words: Any):
         family[name](*args, **words, other=1)
 
 
+@pytest.mark.parametrize("first", [0, 1], ids=["instances first", "fields first"])
+def test_heirs(first: int):
+    told = []
+    for decorator in (dataclasses.dataclass, records.dataclass):
+        kind = _heirs(decorator)
+        made = kind(1) if first == 0 else None
+        fields = [[f.name for f in dataclasses.fields(k)] for k in kind.__mro__[:-1]]
+        made = made or kind(1)
+        slots = [k.__slots__ for k in kind.__mro__[:-1]]
+        values = dataclasses.replace(made, x=5), made, made == kind(1, z=[5]), hash(made)
+        told.append((fields, slots, repr(values), hasattr(made, "__dict__")))
+    assert told[0] == told[1]
+
+
+def test_fields_that_many_threads_ask_for_at_once():
+    kinds = [_family(records.dataclass)["Point"] for _ in range(200)]
+    start = threading.Barrier(4)
+    told: list[list[Any]] = []
+
+    def ask() -> None:
+        start.wait()
+        told.append([dataclasses.fields(kind) for kind in kinds])
+
+    threads = [threading.Thread(target=ask) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(told) == 4
+    assert all(one == told[0] for one in told)
+    for fields in told[0]:
+        assert [f.name for f in fields] == ["x", "y", "note", "seen"]
+        assert fields[3].default_factory is list
+
+
+def test_every_data_class_is_one_to_the_standard_library():
+    """Which finds out what is wrong with a class only when somebody asks for its fields."""
+    kinds = {
+        kind
+        for name, module in sorted(sys.modules.items())
+        if name.startswith("scantling")
+        for kind in vars(module).values()
+        if isinstance(kind, type) and kind.__module__ == name
+    }
+    known = [kind for kind in kinds if dataclasses.is_dataclass(kind)]
+    assert len(known) > 100
+    for kind in known:
+        places = [f.name for f in dataclasses.fields(kind) if f.init and not f.kw_only]
+        assert list(kind.__match_args__) == places
+        needed = [
+            f.default is dataclasses.MISSING and f.default_factory is dataclasses.MISSING
+            for f in dataclasses.fields(kind)
+            if f.init and not f.kw_only
+        ]
+        assert needed == sorted(needed, reverse=True), f"{kind}: a field without a default is last"
+
+
 def test_factories_are_asked_each_time():
     one, other = QUICK["Point"](1), QUICK["Point"](1)
     assert one.seen == other.seen == []
@@ -163,6 +241,8 @@ def test_factories_are_asked_each_time():
 def test_a_replaced_value_and_a_copy():
     point = QUICK["Point"](1.0, 2.0, "here", [1])
     assert dataclasses.replace(point, y=3.0) == QUICK["Point"](1.0, 3.0)
+    fresh = _family(records.dataclass)["Named"](name="a")  # of which nobody knows the fields
+    assert fresh.__replace__(name="b") == type(fresh)(name="b")
     for made in (copy.copy(point), copy.deepcopy(point)):
         assert (made, made.note, made.seen) == (point, "here", [1])
 
