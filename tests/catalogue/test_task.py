@@ -120,7 +120,7 @@ def test_the_stamp_follows_the_rules(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     monkeypatch.setattr(stamps, "entry_points", lambda group: [entry])
 
     def fresh() -> str:
-        stamps.stamp.cache_clear()
+        stamps._made.cache_clear()
         return stamps.stamp()
 
     try:
@@ -141,4 +141,4 @@ def test_the_stamp_follows_the_rules(monkeypatch: pytest.MonkeyPatch, tmp_path: 
         entry = entry._replace(version="2")
         assert fresh() not in (first, second, third, fourth)
     finally:
-        stamps.stamp.cache_clear()
+        stamps._made.cache_clear()
