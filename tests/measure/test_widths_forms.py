@@ -462,3 +462,23 @@ def test_long_edges_side_by_side(angle: float) -> None:
     assert [n.width for n in found] == pytest.approx([0.9] * 119)
     assert [n.length for n in found] == pytest.approx([90.0] * 119, rel=0.01)
     assert [n.width for n in gaps] == pytest.approx([0.5] * 120)
+
+
+@given(angle=st.floats(0, 360), seed=st.integers(0, 2**32 - 1), apart=st.floats(0.1, 1.2))
+@settings(max_examples=60, deadline=None)
+def test_points_on_straight_lines_do_not_turn_a_gap_inside_out(
+    angle: float, seed: int, apart: float
+) -> None:
+    """What such points turn by is rounding, on either side of a gap, and no web has its width."""
+    x = np.linspace(0.0, 40.0, 41)
+    noise = np.random.default_rng(seed)
+
+    def bar(low: float, high: float) -> shapely.Polygon:
+        sides = np.concatenate(
+            [np.column_stack([x, np.full(41, low)]), np.column_stack([x[::-1], np.full(41, high)])]
+        )
+        return shapely.Polygon(sides + noise.normal(0.0, 1e-11, sides.shape))
+
+    webs, gaps = measured(turned(bar(0.0, 10.0), angle), turned(bar(10.0 + apart, 20.0), angle))
+    assert webs == ()
+    assert [gap.width for gap in gaps] == [pytest.approx(apart, abs=1e-6)]

@@ -36,6 +36,8 @@ from scantling.read.limits import Limits
 LEAST_OPPOSED = -np.cos(FACING)
 INWARD = np.array([[1.0], [1.0], [-1.0], [-1.0]])
 """The way into a run from its first and its last corner, on either edge."""
+NOISE = 1e-7
+"""Sine of the turn at a point of a straight line: its sign says nothing."""
 CROWDED = 8
 """With so many pairs to an edge, details are small for the reach and most discs are full."""
 TOUCH = 1e-6
@@ -188,9 +190,10 @@ def _normal(o: Outline, edge: Index, s: Array, v: Array, d: Array) -> tuple[Flag
         fits = vx * t[0] + vy * t[1] >= -slack
         fits &= vx * u[0] + vy * u[1] <= slack
         good[corner] = fits
-        # the direction may be nearly along the edge: the turn decides
-        cross = o.turn[0, vertex]
-        inside[corner] = np.where(cross == 0.0, inside[corner], cross < 0.0)
+        # the direction may be nearly along the edge: the turn decides, but not one that is noise
+        cross, dot = o.turn[:, vertex]
+        straight = np.abs(cross) < np.where(dot > 0.0, NOISE, 1e-300)
+        inside[corner] = np.where(straight, inside[corner], cross < 0.0)
     return inside, good
 
 
