@@ -36,20 +36,25 @@ class Causes:
     stray: frozenset[int]
     """contours of stray fragments"""
     off: frozenset[str]
-    """rules that the job sheet has turned off: they tell nothing"""
+    """rules that the job sheet has turned off: they tell nothing. (open-path, too, where lines may
+    stay open)"""
 
     def of_narrow(self, narrow: Narrow, within: float) -> str:
         """Of a web or gap: between outlines that cross or run on each other; between two places of
-        an outline that crosses or runs on itself within a distance of it, in mm; or at a line that
-        only closes the fill of an open outline."""
+        an outline that crosses or runs on itself within a distance of it, in mm; at a line that
+        only closes the fill of an open outline; or between two loose ends."""
         pair = self.entangled.pair(narrow.p, narrow.q)
-        if narrow.p.contour in self.stray and narrow.q.contour in self.stray:
+        if narrow.p.contour in self.stray or narrow.q.contour in self.stray:
             return stray_fragment.id
         if pair in self.entangled.crossed:
             return self._told(crossing_cuts.id)
         if pair in self.entangled.doubled:
             return self._told(duplicate_line.id)
-        if self.entangled.on_closing(narrow.p) or self.entangled.on_closing(narrow.q):
+        if (
+            self.entangled.on_closing(narrow.p)
+            or self.entangled.on_closing(narrow.q)
+            or self.entangled.between_ends(narrow.p, narrow.q)
+        ):
             return self._told(open_path.id)
         if pair[0] == pair[1] and self.entangled.near_fold(narrow.path, within):
             return self._told(duplicate_line.id)
@@ -99,7 +104,11 @@ class Causes:
 
 def causes(entangled: Entangled, fragments: Sequence[Fragment], plan: Plan) -> Causes:
     """What the rules about lines tell of on a sheet, as the job sheet sets them."""
-    off = frozenset(rule for rule, own in plan.job.rules.items() if own.get("level") == "off")
+    off = frozenset(
+        rule
+        for rule, own in plan.job.rules.items()
+        if own.get("level") == "off" or (rule == open_path.id and own.get("slits"))
+    )
     usual = stray_fragment.parameters["length"]["default"]
     longest = plan.job.rules.get(stray_fragment.id, {}).get("length", usual)
     stray = frozenset(

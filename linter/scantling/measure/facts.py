@@ -30,6 +30,7 @@ SHEET_FACTS: Mapping[str, str] = {
     "crowding": "scantling.measure.lines.crowding",
     "arrangement": "scantling.measure.pieces.pieces",
     "pieces": "scantling.measure.pieces.pieces",
+    "slitted": "scantling.measure.pieces.slits",
     "outlines": "scantling.measure.lines.entangled",
     "entangled": "scantling.measure.lines.entangled",
     "thin": "scantling.measure.widths.thin",

@@ -395,6 +395,8 @@ class Arrangement:
     edge     (n,)    index of the same edge in Lines (the point it starts from in drawing order),
                      -1 where noding has cut it
     noded    True where lines crossed or ran together and had to be noded
+    slit     (r,)    True for the rings that run along a slit and back (`pieces.slits`); None where
+                     there are none
     """
 
     xy: Array
@@ -405,3 +407,4 @@ class Arrangement:
     segment: NDArray[np.int64]
     edge: NDArray[np.int64]
     noded: bool
+    slit: NDArray[np.bool_] | None = None

@@ -36,6 +36,14 @@ fails = (
     Example(
         page(_BODY.format("M5 5H25V19.6H45V5H55V35H45V20.4H25V35H5Z"), 60), note="a 0.8 mm bridge"
     ),
+    Example(
+        page(
+            '<g fill="none" stroke="#000" stroke-width="0.1"><rect x="5" y="5" width="50" '
+            'height="30"/><path d="M28 5V25M29.2 15V35M30.4 5V25"/></g>',
+            60,
+        ),
+        note="slits too near each other",
+    ),
 )
 
 

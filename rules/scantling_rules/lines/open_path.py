@@ -1,11 +1,11 @@
 """open-path: a cut outline that does not close."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import dist
 
 from scantling.judge import Example, Fault, page
 from scantling.measure.model import OpenEnd
-from scantling.plan.model import Tolerances
+from scantling.plan.model import Lines, Tolerances
 
 id = "open-path"
 level = "error"
@@ -16,9 +16,18 @@ gap on screen, because a renderer closes it.
 """
 remedy = """
 Join the two ends in the drawing program (or close the path with `Z`). A line that is meant to
-stay open belongs to an operation `score` or `engrave`.
+stay open belongs to an operation `score` or `engrave`; or it is a slit, as of a hinge that bends
+or for a ribbon: accept it with its reason, or allow `slits` where a shop cuts many.
 """
 source = "common practice, no source"
+parameters = {
+    "slits": {
+        "type": "boolean",
+        "default": False,
+        "description": "lines without a fill may stay open: they are cut as slits, and only ends "
+        "that nearly meet are told; what they leave between them is judged by thin-web either way",
+    },
+}
 _BODY = '<g fill="none" stroke="#000" stroke-width="0.1">{}</g>'
 passes = (
     Example(
@@ -39,6 +48,11 @@ passes = (
         ),
         note="lines between other lines divide them; the parts share their edges",
     ),
+    Example(
+        page(_BODY.format('<rect x="5" y="5" width="30" height="30"/><path d="M20 12V28"/>')),
+        job="[rules.open-path]\nslits = true\n",
+        note="a slit, where the job sheet allows them",
+    ),
 )
 fails = (
     Example(page(_BODY.format('<path d="M5 5H35V35H5V6"/>')), note="1 mm is missing"),
@@ -47,16 +61,34 @@ fails = (
         'viewBox="0 0 40 40"><path d="M5 5H35V35"/></svg>',
         note="a fill hides the open side",
     ),
+    Example(
+        page(
+            _BODY.format(
+                '<rect x="5" y="5" width="30" height="30"/><path d="M12 12H28V28H12V12.4"/>'
+            )
+        ),
+        job="[rules.open-path]\nslits = true\n",
+        note="no slit: the ends nearly meet",
+    ),
 )
 
 
 NEAR = 2.0
 """mm: the end of another line this near may be meant to meet it (common practice, no source)."""
+NEARLY = 0.5
+"""mm: ends this near are no slit's (common practice, no source)."""
 
 
-def check(open_ends: Sequence[OpenEnd], tolerances: Tolerances) -> Iterator[Fault]:
+def check(
+    open_ends: Sequence[OpenEnd],
+    lines: Lines,
+    tolerances: Tolerances,
+    options: Mapping[str, bool],
+) -> Iterator[Fault]:
     for chain in open_ends:
         if all(chain.touches):  # it divides what it touches
+            continue
+        if options["slits"] and chain.gap > NEARLY and not lines.filled[list(chain.contours)].any():
             continue
         apart = dist(chain.start.at, chain.end.at)
         what = f"its ends are {apart:.2f} mm apart"

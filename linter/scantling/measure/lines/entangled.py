@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from scantling.measure.lines.joins import Joined
 from scantling.measure.model import Array, Crossing, OpenEnd, Overlap, Piece, Spot
 from scantling.measure.segments import distance_to
+from scantling.plan.model import Lines
 from scantling.records import dataclass
 
 ON = 1e-4
@@ -26,8 +27,8 @@ class Entangled:
     at       (k, 2) crossings; `own` (k,) True where an outline crosses itself
     crossed  pairs of outlines that cross each other, the lower number first
     doubled  pairs that run on each other; `folded` (j, 2) the points where one runs on itself
-    closing  (i, 2, 2) from end to start of the open outlines of `ends`, where only a fill closes
-             them; `open` those outlines
+    closing  (i, 2, 2) from end to start of the open outlines that only a fill closes
+    open     open outlines, whether a fill closes them or not; `loose` (e, 2) their loose ends
     torn     of the pieces that have a crossing on their outline, by number: the index of one
     """
 
@@ -39,6 +40,7 @@ class Entangled:
     folded: Array
     closing: Array
     open: frozenset[int]
+    loose: Array
     torn: dict[int, int]
 
     def pair(self, p: Spot, q: Spot) -> tuple[int, int]:
@@ -53,6 +55,13 @@ class Entangled:
         at = np.tile(np.array(spot.at), (len(self.closing), 1))
         off = distance_to(at, self.closing[:, 0], self.closing[:, 1])
         return bool((off <= ON).any())
+
+    def between_ends(self, p: Spot, q: Spot) -> bool:
+        """Whether both places are loose ends of open outlines."""
+        if not len(self.loose):
+            return False
+        away = [np.hypot(*(self.loose - spot.at).T).min() for spot in (p, q)]
+        return bool(max(away) <= ON)
 
     def near_fold(self, places: Array, within: float) -> bool:
         """Whether one of some places (n, 2) is near a line that runs on its own outline."""
@@ -80,6 +89,7 @@ def outlines(joined: Joined) -> NDArray[np.int64]:
 
 
 def entangled(
+    lines: Lines,
     outlines: NDArray[np.int64],
     crossings: Sequence[Crossing],
     overlaps: Sequence[Overlap],
@@ -94,6 +104,13 @@ def entangled(
 
     own = [o for o in overlaps if outlines[o.first.contour] == outlines[o.second.contour]]
     open_ = [end for end in open_ends if not all(end.touches)]
+    filled = [end for end in open_ if lines.filled[list(end.contours)].all()]
+    loose = [
+        spot.at
+        for end in open_
+        for spot, touches in zip((end.start, end.end), end.touches, strict=True)
+        if not touches
+    ]
     at = np.array([c.first.at for c in crossings], np.float64).reshape(-1, 2)
     return Entangled(
         outline=outlines,
@@ -102,8 +119,9 @@ def entangled(
         crossed=pairs([c for c in crossings if not c.own]),
         doubled=frozenset(pair for pair in pairs(overlaps) if pair[0] != pair[1]),
         folded=np.concatenate([np.zeros((0, 2)), *(run for o in own for run in o.runs)]),
-        closing=np.array([(e.start.at, e.end.at) for e in open_], np.float64).reshape(-1, 2, 2),
+        closing=np.array([(e.start.at, e.end.at) for e in filled], np.float64).reshape(-1, 2, 2),
         open=frozenset(int(outlines[k]) for e in open_ for k in e.contours),
+        loose=np.array(loose, np.float64).reshape(-1, 2),
         torn=_torn(at, pieces),
     )
 

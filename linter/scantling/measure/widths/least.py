@@ -24,31 +24,31 @@ Narrows = tuple[tuple[Narrow, ...], tuple[Narrow, ...]]
 
 
 def least_webs(
-    narrows: Narrows, arrangement: Arrangement, reach: float, tolerances: Tolerances
+    narrows: Narrows, slitted: Arrangement, reach: float, tolerances: Tolerances
 ) -> tuple[Narrow, ...]:
     """Fact: the least web of each part that has one, by the number of the part. A part as plain
     as a disc or a square has none but itself, which is its own narrowest place."""
     least = _first_of_each(narrows[0])
-    size = _sizes(arrangement)
+    size = _sizes(slitted)
     while True:
         reach *= 2.0
         missing = np.array([k + 1 not in least for k in range(len(size))], bool)
         missing &= reach < 4.0 * size
         if not missing.any():
             return tuple(least[number] for number in sorted(least))
-        found = _sought(of_faces(arrangement, missing), reach, tolerances)[0]
+        found = _sought(of_faces(slitted, missing), reach, tolerances)[0]
         least = _first_of_each(found) | least
 
 
 def least_gap(
-    narrows: Narrows, arrangement: Arrangement, reach: float, tolerances: Tolerances
+    narrows: Narrows, slitted: Arrangement, reach: float, tolerances: Tolerances
 ) -> Narrow | None:
     """Fact: the narrowest gap of the sheet; None where there is none."""
     gaps = narrows[1]
-    size = float(np.ptp(arrangement.xy, axis=0).max()) if len(arrangement.xy) else 0.0
+    size = float(np.ptp(slitted.xy, axis=0).max()) if len(slitted.xy) else 0.0
     while not gaps and reach < size:
         reach *= 2.0
-        gaps = _sought(arrangement, reach, tolerances)[1]
+        gaps = _sought(slitted, reach, tolerances)[1]
     return gaps[0] if gaps else None
 
 

@@ -23,17 +23,20 @@ from scantling.read.limits import Limits
 
 
 def thin(
-    arrangement: Arrangement, reach: float, tolerances: Tolerances, limits: Limits = LIMITS
+    slitted: Arrangement, reach: float, tolerances: Tolerances, limits: Limits = LIMITS
 ) -> Thin | None:
     """Fact: the discs of every web and gap up to the reach, and the places they make; None
     where there are none."""
-    if len(arrangement.xy) == 0:
+    if len(slitted.xy) == 0:
         return None
-    o = not_crowded(Outline(arrangement), reach, tolerances.chord)
+    o = not_crowded(Outline(slitted), reach, tolerances.chord)
     discs = discs_of(o, reach, tolerances.chord, limits)
     if o.arrangement.noded and len(discs):
         shared = o.shared()
         discs = discs.take(discs.web | ~(shared[discs.i] | shared[discs.j]))
+    if o.arrangement.slit is not None and len(discs):
+        slit = o.arrangement.slit[o.ring]
+        discs = discs.take(discs.web | ~(slit[discs.i] | slit[discs.j]))
     return places(o, discs, tolerances.chord) if len(discs) else None
 
 
