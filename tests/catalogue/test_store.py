@@ -4,12 +4,14 @@ import os
 import sqlite3
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable
+from hashlib import sha1
 from pathlib import Path
 
 import pytest
 
-from scantling.catalogue.store import FILE_NAME, KEEP_AUDITS, Store, digest_of
+from scantling.catalogue.store import FILE_NAME, KEEP_AUDITS, Kept, Store, digest_of
 
 
 def key(n: int) -> bytes:
@@ -71,6 +73,11 @@ def test_a_store_that_breaks_while_it_is_open_is_made_anew(tmp_path: Path):
         assert store.find([b"k"]) == [kept]
 
 
+def _pages(whole: bytes) -> list[bytes]:
+    size = int.from_bytes(whole[16:18], "big")  # sqlite.org/fileformat.html, 1.3.2
+    return [whole[at : at + size] for at in range(0, len(whole), size)]
+
+
 @pytest.mark.parametrize(
     "ruin",
     [
@@ -88,9 +95,7 @@ def test_a_store_that_got_to_disk_in_part_only(
     with Store.open(folder) as store:
         kept = [store.keep(key(n), b"row%d" % n, os.urandom(3000)) for n in range(2)]
         bodies = [store.body(one.digest) for one in kept]
-    whole = (folder / FILE_NAME).read_bytes()
-    size = int.from_bytes(whole[16:18], "big")  # sqlite.org/fileformat.html, 1.3.2
-    pages = [whole[at : at + size] for at in range(0, len(whole), size)]
+    pages = _pages((folder / FILE_NAME).read_bytes())
     assert len(pages) > 8
     lost = 0
     for n, page in enumerate(pages):
@@ -114,6 +119,48 @@ def test_a_store_that_got_to_disk_in_part_only(
                 assert store.body(again.digest) == b"body"
             assert store.notes == []
     assert lost
+
+
+def test_what_was_there_before_the_power_failed_is_there_or_told_to_be_lost(tmp_path: Path):
+    """A run that keeps results beside past audits does not wait for the disk: any page may stand
+    there as it was before, or none but that one as it is after."""
+    folder = tmp_path / "whole"
+
+    def keep(store: Store, n: int) -> tuple[bytes, Kept, bytes]:
+        """A key of usual length, with a row and a body that need pages of their own."""
+        key = sha1(b"%d" % n).digest()
+        body = os.urandom(1200 if n % 8 == 0 else 100)
+        return key, store.keep(key, b"row %d " % n * (150 if n % 8 == 1 else 1), body), body
+
+    with Store.open(folder) as store:
+        audit = store.begin("scope")
+        kept = [keep(store, n) for n in range(120)]
+        for n, (_, one, _) in enumerate(kept):
+            store.enter(audit, f"{n}.svg", "", one.digest)
+        store.finish(audit)
+    history = {(f"{n}.svg", ""): one.digest for n, (_, one, _) in enumerate(kept)}
+    before = _pages((folder / FILE_NAME).read_bytes())
+    with Store.open(folder) as store:
+        kept += [keep(store, n) for n in range(120, 200)]
+    after = _pages((folder / FILE_NAME).read_bytes())
+    before += [bytes(len(after[0]))] * (len(after) - len(before))
+    changed = [n for n, page in enumerate(after) if page != before[n]]
+    assert len(changed) > 20
+    lost = told = 0
+    for n in changed:
+        for most, few in ((after, before), (before, after)):
+            with tempfile.TemporaryDirectory(dir=tmp_path) as place:
+                Path(place, FILE_NAME).write_bytes(b"".join([*most[:n], few[n], *most[n + 1 :]]))
+                with Store.open(place) as store:
+                    assert store.entries(audit) == history or store.notes
+                    for key, one, body in kept:
+                        assert store.find([key]) in (None, [one])
+                        found = store.body(one.digest)
+                        assert found in (None, body)
+                        lost += found is None
+                told += bool(store.notes)
+    assert lost
+    assert told
 
 
 def test_a_store_of_another_version_is_made_anew(tmp_path: Path):
@@ -222,7 +269,9 @@ def test_names_that_are_no_text_survive(tmp_path: Path):
 
 WRITER = """
 import sys
+import tempfile
 from collections.abc import Callable
+from hashlib import sha1
 from pathlib import Path
 from scantling.catalogue.store import Store
 mine = int(sys.argv[2])

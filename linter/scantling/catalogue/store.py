@@ -21,7 +21,7 @@ from scantling.digests import blake2b
 from scantling.records import NamedTuple, dataclass
 
 FILE_NAME = "scantling.sqlite3"
-FORM = 1
+FORM = 2
 """Counts up when the tables change; a store of another form is made anew."""
 MOST = 1 << 30
 """Bytes that the store may take (common practice, no source)."""
@@ -116,13 +116,16 @@ class Store:
         found, old = [], []
         for key in keys:
             row = self._base.execute(
-                "SELECT keys.digest, row, used FROM keys JOIN bodies USING (digest) WHERE key = ?",
+                "SELECT keys.digest, row, used, key, bodies.digest "
+                "FROM keys JOIN bodies ON keys.digest = bodies.digest WHERE key = ?",
                 (key,),
             ).fetchone()
-            if row is None or not isinstance(row[0], bytes) or not isinstance(row[1], bytes):
+            if row is None:
                 return None
-            found.append(Kept(row[0], row[1]))
-            old.append((key, row[2]))
+            digest, sealed, used, *asked = row
+            _check(asked == [key, digest])
+            found.append(Kept(digest, _opened(sealed)))
+            old.append((key, used))
         now = int(time.time())
         for key, used in old:
             if used < now - HOUR:  # so that a second run within the hour writes nothing
@@ -133,7 +136,9 @@ class Store:
         """Keep a report; without a key it can be found by its digest alone."""
         kept = Kept(digest_of(row, body), row)
         packed = zlib.compress(body, 1)
-        self._later("INSERT OR IGNORE INTO bodies VALUES (?, ?, ?)", kept.digest, row, packed)
+        self._later(
+            "INSERT OR IGNORE INTO bodies VALUES (?, ?, ?)", kept.digest, _sealed(row), packed
+        )
         if key is not None:
             now = int(time.time())
             self._later("INSERT OR REPLACE INTO keys VALUES (?, ?, ?)", key, kept.digest, now)
@@ -152,7 +157,7 @@ class Store:
             return None
         try:
             body = zlib.decompress(found[1])
-            if digest_of(found[0], body) == digest:
+            if digest_of(_opened(found[0]), body) == digest:
                 return body
         except (zlib.error, TypeError):
             pass
@@ -164,7 +169,7 @@ class Store:
     def begin(self, scope: str) -> int:
         """A new audit of a scope; its number."""
         self.flush()
-        self._safely(lambda: self._base.execute("PRAGMA synchronous = NORMAL"))
+        self._safely(self._lastingly)
         insert = "INSERT INTO audits (scope, began) VALUES (?, ?)"
         done = self._safely(lambda: self._base.execute(insert, (scope, time.time())).lastrowid)
         return done or 0
@@ -199,12 +204,16 @@ class Store:
 
     def entries(self, audit: int) -> dict[tuple[str, str], bytes]:
         """Digests of the reports of an audit, by file and trial."""
-        rows = self._safely(
-            lambda: self._base.execute(
-                "SELECT file, trial, digest FROM entries WHERE audit = ?", (audit,)
+
+        def found() -> list[Any]:
+            rows = self._base.execute(
+                "SELECT audit, file, trial, digest FROM entries WHERE audit = ?", (audit,)
             ).fetchall()
-        )
-        return {(_restored(file), trial): bytes(digest) for file, trial, digest in rows or ()}
+            _check(all(row[0] == audit for row in rows))
+            return rows
+
+        rows = self._safely(found)
+        return {(_restored(file), trial): bytes(digest) for _, file, trial, digest in rows or ()}
 
     # -- writing ----------------------------------------------------------------------------
 
@@ -273,6 +282,7 @@ class Store:
         ).fetchall()
         if not over and not old:
             return
+        self._lastingly()
         with self._transaction():
             self._base.executemany("DELETE FROM entries WHERE audit = ?", old)
             self._base.executemany("DELETE FROM audits WHERE id = ?", old)
@@ -283,6 +293,10 @@ class Store:
                 "AND digest NOT IN (SELECT digest FROM entries)"
             )
         self._base.execute("PRAGMA incremental_vacuum")
+
+    def _lastingly(self) -> None:
+        """From now on, wait for the disk where SQLite's write-ahead log needs it to stay sound."""
+        self._base.execute("PRAGMA synchronous = NORMAL")
 
     def _forget(self, share: float) -> None:
         """Forget a share of all keys, those not used for longest first, and of all audits but
@@ -342,9 +356,9 @@ class Store:
             form = base.execute("PRAGMA user_version").fetchone()[0]
             if form not in (0, FORM):
                 raise sqlite3.DatabaseError("made by another version")
-            # A new store has nothing that could be lost, so whoever makes one need not wait until
-            # it is on disk. If it never gets there whole, that is noticed like any damage.
-            base.execute(f"PRAGMA synchronous = {'NORMAL' if form else 'OFF'}")
+            # Nobody waits until results are on disk: if one does not get there whole, because the
+            # power fails, that is noticed like any damage. Histories are (`_lastingly`).
+            base.execute("PRAGMA synchronous = OFF")
             if form == 0:
                 base.execute("PRAGMA auto_vacuum = INCREMENTAL")
             base.execute("PRAGMA journal_mode = WAL")
@@ -380,6 +394,23 @@ class Store:
         if base is not None:
             with contextlib.suppress(sqlite3.Error):
                 base.close()
+
+
+def _sealed(row: bytes) -> bytes:
+    """A row as it is kept: it is read without its report, so it has a sum of its own."""
+    return blake2b(row, digest_size=8).digest() + row
+
+
+def _opened(sealed: Any) -> bytes:
+    _check(isinstance(sealed, bytes) and sealed == _sealed(sealed[8:]))
+    return bytes(sealed[8:])
+
+
+def _check(sound: bool) -> None:
+    """What is found is what was asked for: in a tree whose pages do not belong together, SQLite may
+    come upon something else."""
+    if not sound:
+        raise sqlite3.DatabaseError("its pages do not belong together")
 
 
 def _connect(path: str) -> sqlite3.Connection:
