@@ -10,7 +10,6 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.linter import TROUBLES, Linter
 from scantling.plan.model import GUIDE, OPERATIONS
@@ -19,10 +18,11 @@ from scantling.read.flatten import flatten
 from scantling.report.model import Report, Scene, Stroke
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array
     from scantling.plan.model import Plan, Sheet
     from scantling.read.drawing import Shape
-
-Array = NDArray[np.float64]
 
 
 def scenes(report: Report, linter: Linter) -> dict[str, Scene]:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from scantling.measure.model import Array
+from scantling.arrays import Array
 from scantling.measure.pieces.extents import fits_into
 
 

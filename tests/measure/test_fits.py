@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from layering import Layer, design, layer
 
+from scantling.arrays import Array
 from scantling.measure.assembly.fits import LOOSE, Fit, fits, least_clearance
-from scantling.measure.model import Array
 
 PLATE = box(-100, -100, 100, 100)
 KEY = shapely.Polygon([(0, 0), (30, 0), (30, 4), (22, 4), (22, 9), (18, 9), (18, 4), (0, 4)])

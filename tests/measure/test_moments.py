@@ -10,8 +10,8 @@ from figures import arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from scantling.arrays import Array
 from scantling.measure.assembly.moments import Figures, alike, figures, turns
-from scantling.measure.model import Array
 
 
 def of(*rings: Array) -> Figures:

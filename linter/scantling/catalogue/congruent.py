@@ -13,12 +13,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import field
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.records import dataclass
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 FEW, MANY = 12, 72
 """Moments looked at: the first are enough but for figures that turn into themselves many times."""

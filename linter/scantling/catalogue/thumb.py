@@ -7,14 +7,17 @@ many corners as a bound allows.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 import shapely
-from numpy.typing import NDArray
 
 from scantling.catalogue.row import Thumb
 from scantling.plan.model import OPERATIONS, Plan, Sheet
 from scantling.scenes import colour_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 SIDE = 192
 """Grid units along the longer side: about half a pixel each as pages show it."""

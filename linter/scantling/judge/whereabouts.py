@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from math import isfinite, nan
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.judge.finding import ESTIMATED, UNDRAWN, WHOLE, Fault
 from scantling.judge.places import Subject, spot_at
@@ -20,6 +20,9 @@ from scantling.read.drawing import Drawing, Remark, Shape
 from scantling.read.flatten import flatten, points_at
 from scantling.read.tree import Node
 from scantling.records import dataclass
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 Point = tuple[float, float]
 Lines = tuple[tuple[Point, ...], ...]

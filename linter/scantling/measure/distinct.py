@@ -1,9 +1,13 @@
 """The different values of an array."""
 
-from typing import TypeVar
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 T = TypeVar("T", bound=np.generic)
 

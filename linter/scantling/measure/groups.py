@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
-Index = NDArray[np.int64]
+import numpy as np
+
+if TYPE_CHECKING:
+    from scantling.arrays import Index
 
 
 def connected(n: int, a: Index, b: Index) -> Index:

@@ -7,16 +7,18 @@ finished size, y down. No fact knows a threshold beyond the sheet's search reach
 from __future__ import annotations
 
 from dataclasses import field, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct
 from scantling.measure.groups import connected
 from scantling.records import dataclass
 
-Array = NDArray[np.float64]
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array
 
 
 @dataclass(frozen=True, slots=True)

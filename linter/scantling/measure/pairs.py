@@ -7,17 +7,18 @@ those to say who ask.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct
 from scantling.plan.model import Lines
 from scantling.read.limits import Limits
 from scantling.read.source import Unreadable
 
-Points = NDArray[np.float64]
-Index = NDArray[np.int64]
-Numbers = NDArray[np.float64]
+if TYPE_CHECKING:
+    from scantling.arrays import Index, Numbers, Points
+
 
 BLOCK = 1 << 17
 """Pairs to work on at a time: beyond that caches are lost, and memory is a matter."""

@@ -17,10 +17,9 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from itertools import pairwise
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct
 from scantling.measure.facts import Facts, facts_of
@@ -47,8 +46,9 @@ from scantling.measure.pieces.pieces import numbered
 from scantling.plan.model import Lines, Sheet
 from scantling.records import dataclass
 
-Array = NDArray[np.float64]
-Index = NDArray[np.int64]
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Index
+
 
 SMALL = 4_000
 """Points of a sheet from which on it is measured by itself: calls cost nothing to speak of."""

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.mend import stroked
 from scantling.mend.curves import point
@@ -26,7 +26,11 @@ from scantling.read.flatten import flatten
 from scantling.read.locate import attribute_range, element_range, inside
 from scantling.read.transforms import scale_of
 
-Array = NDArray[np.float64]
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array
+
 
 rule = "ambiguous-outline"
 

@@ -12,13 +12,15 @@ from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from itertools import pairwise
 from math import ceil, cos, log10, radians
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.mend.path import Op
 
-Array = NDArray[np.float64]
+if TYPE_CHECKING:
+    from scantling.arrays import Array
+
 
 CORNER = cos(radians(35.0))
 """Cosine of the turn from which on a point is a corner and stays one."""

@@ -7,15 +7,19 @@ are mended, all but the contours concerned stay where they are to 1e-9.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.mend.look import Look
 from scantling.mend.repair import Repair
 from scantling.read.drawing import Curves, Drawing, Shape
 from scantling.records import NamedTuple
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Contour = tuple[bool, NDArray[np.int8], NDArray[np.float64]]
 
 SAME = 1e-9
 """Pixels and mm by which geometry may be off that a repair does not concern."""
@@ -94,9 +98,6 @@ def _without(drawing: Drawing, keys: Sequence[tuple[Any, ...]]) -> list[Shape] |
         else:
             left.append(shape)
     return left if place == len(keys) else None
-
-
-Contour = tuple[bool, NDArray[np.int8], NDArray[np.float64]]
 
 
 def _contour(curves: Curves, contour: int) -> Contour:

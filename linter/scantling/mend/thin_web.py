@@ -8,10 +8,9 @@ What that does to gaps and neighbours, the other rules say.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.judge.limits import below, short
 from scantling.measure.model import Narrow, Piece
@@ -24,7 +23,9 @@ from scantling.mend.path import Changes, Op, Unwritable
 from scantling.mend.repair import Case, Found, Refusal, Repair
 from scantling.mend.splice import Spot, Stretch, splice, spot_at
 
-Array = NDArray[np.float64]
+if TYPE_CHECKING:
+    from scantling.arrays import Array
+
 
 rule = "thin-web"
 

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.read.drawing import Colour, Drawing, Shape
 from scantling.records import NamedTuple, dataclass
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 CUT, SCORE, ENGRAVE, GUIDE = "cut", "score", "engrave", "guide"
 OPERATIONS = (CUT, SCORE, ENGRAVE, GUIDE)

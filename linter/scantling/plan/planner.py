@@ -13,9 +13,9 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.plan.checked import Problem, choices, shown
 from scantling.plan.model import (
@@ -38,6 +38,9 @@ from scantling.plan.stocks import DEFAULT, UnknownStock
 from scantling.read.drawing import MM_PER_PX, Colour, Drawing, Paint, Shape
 from scantling.read.flatten import bounds, flatten
 from scantling.records import NamedTuple, dataclass
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 GRAIN = 2.0**-34
 """mm (60 picometres): what finished coordinates are rounded to, so that lines can be moved by

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from array import array
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.read.drawing import ARC, Curves
 from scantling.read.limits import Limits
 from scantling.read.pathdata import Outline
 from scantling.read.transforms import IDENTITY, Matrix
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 # Which of a segment's four number pairs a translation moves: LINE, CUBIC, ARC (whose second and
 # third pairs are directions, and whose last holds two angles).

@@ -7,16 +7,19 @@ and no part of either lies inside the other.
 from __future__ import annotations
 
 from dataclasses import field
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.read.drawing import Curves, Shape
 from scantling.read.flatten import Flat, bounds, flatten
 from scantling.records import dataclass
 
-Array = NDArray[np.float64]
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array
+
 
 _TOLERANCE = 0.01
 """Chord tolerance in pixels."""

@@ -11,12 +11,13 @@ from dataclasses import field
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.read.limits import Limits
 from scantling.records import NamedTuple, dataclass
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from scantling.read.source import Source
     from scantling.read.tree import Node
 

@@ -9,16 +9,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.read.drawing import ARC, CUBIC, LINE, Curves
 from scantling.records import dataclass
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array, Index
     from scantling.read.pathdata import Outline
 
-Array = NDArray[np.float64]
-Index = NDArray[np.int64]
 
 SAME_POINT = 1e-9
 """Points nearer than this (pixels) are one: rounding, not drawing."""

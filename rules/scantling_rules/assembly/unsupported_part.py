@@ -8,13 +8,14 @@ from itertools import groupby
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.judge import Example, Fault, Level, OnSheet, page
 from scantling.judge.limits import mm
 from scantling.plan.model import Plan
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from scantling.measure.assembly.stack import Rest, Stacked
 
 id = "unsupported-part"

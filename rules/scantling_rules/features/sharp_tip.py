@@ -1,10 +1,12 @@
 """sharp-tip: a taper that stays thin for too long."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
@@ -12,6 +14,9 @@ from scantling.measure.lines.entangled import Entangled
 from scantling.measure.model import Fragment, Piece, Tip
 from scantling.plan.model import Minimums, Plan, Stock, Tolerances
 from scantling_rules.causes import causes
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 id = "sharp-tip"
 level = "warning"

@@ -1,16 +1,20 @@
 """off-sheet: a part larger than the usable sheet."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.judge import Example, Fault, Level, page
 from scantling.judge.limits import greatest_factor
 from scantling.measure.model import Piece
 from scantling.measure.pieces.extents import fits_into
 from scantling.plan.model import Lines, Stock, Tolerances
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 id = "off-sheet"
 level = "error"

@@ -14,14 +14,15 @@ tilted, and the whole is yawed towards the deep side or away from it.
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.records import NamedTuple, dataclass
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Flags
+
 
 CELLS = 400_000
 """How many cells are looked at before a part counts as one that may fit."""

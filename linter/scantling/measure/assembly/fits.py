@@ -14,18 +14,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from scantling.measure.assembly.moments import SAME, Complex, Figures, alike, figures, turns
+from scantling.measure.assembly.moments import SAME, Figures, alike, figures, turns
 from scantling.measure.facts import Facts
-from scantling.measure.model import Arrangement, Array, Piece, Spot
+from scantling.measure.model import Arrangement, Piece, Spot
 from scantling.plan.model import Design, Sheet
 from scantling.records import NamedTuple, dataclass
 
-Index = NDArray[np.int64]
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array, Complex, Index
+
 
 LOOSE = 0.5
 """mm: more clearance, or interference, than this on every side is no fit (common practice)."""

@@ -9,17 +9,19 @@ bars and round rings.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct
 from scantling.measure.groups import connected
 from scantling.records import dataclass
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array
+
 
 MARK = 0.4
 """A part no higher than this share of the line is a mark."""

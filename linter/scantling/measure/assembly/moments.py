@@ -10,15 +10,15 @@ conjugate products.
 from __future__ import annotations
 
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
-from scantling.measure.model import Array
 from scantling.records import dataclass
 
-Index = NDArray[np.int64]
-Complex = NDArray[np.complex128]
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Complex, Index
+
 
 PAIRS = ((1, 1), (2, 0), (2, 1), (3, 0), (2, 2), (3, 1), (4, 0))
 SAME = 0.01

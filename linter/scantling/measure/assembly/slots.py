@@ -7,16 +7,18 @@ an inside corner at either end. A rectangular opening has such a bottom at both 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.facts import Facts
-from scantling.measure.model import Arrangement, Array, Piece, Spot
+from scantling.measure.model import Arrangement, Piece, Spot
 from scantling.plan.model import Design, Sheet
 from scantling.records import dataclass
 
-Index = NDArray[np.int64]
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Index
+
 
 SQUARE = np.radians(1.0)
 """How far a corner may be from a right angle."""

@@ -14,10 +14,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.assembly.finish import finished
 from scantling.measure.assembly.moments import SAME, alike, figures
@@ -29,10 +28,11 @@ from scantling.measure.pieces.tangle import GRID
 from scantling.plan.model import Design, Sheet
 from scantling.records import NamedTuple, dataclass
 
-Index = NDArray[np.int64]
-Points = NDArray[np.float64]
-Shapes = NDArray[Any]
-"""of shapely geometries"""
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Index, Points, Shapes
+
 
 STEP = 0.25
 """mm: what lies lower than the highest by no more than this carries too, for the adhesive fills

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.pairs import LIMITS, bounded, edges_of, near_pairs
 from scantling.measure.segments import cross, dot
@@ -11,9 +12,9 @@ from scantling.plan.model import Lines, Tolerances
 from scantling.read.limits import Limits
 from scantling.records import NamedTuple
 
-Points = NDArray[np.float64]
-Index = NDArray[np.int64]
-Flags = NDArray[np.bool_]
+if TYPE_CHECKING:
+    from scantling.arrays import Flags, Index, Points
+
 
 KINK = 4.0
 """coincidence tolerances; what is not farther apart along one contour is always close"""

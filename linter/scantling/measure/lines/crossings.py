@@ -9,8 +9,9 @@ eight tolerances has a kink, and what happens along a double belongs to `overlap
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.lines.close import KINK, Close, Edges
 from scantling.measure.lines.intervals import through_start, unite
@@ -24,9 +25,9 @@ from scantling.read.limits import Limits
 from scantling.read.source import Unreadable
 from scantling.records import NamedTuple
 
-Points = NDArray[np.float64]
-Index = NDArray[np.int64]
-Flags = NDArray[np.bool_]
+if TYPE_CHECKING:
+    from scantling.arrays import Flags, Index, Points
+
 
 LOOP = 8.0
 """coincidence tolerances; a loop no longer than this is a kink that the kerf swallows"""

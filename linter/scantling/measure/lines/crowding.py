@@ -6,16 +6,16 @@ curve are none. A machine plans every segment anew, so a run of very short ones 
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.model import Crowd, Spot
 from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines
 from scantling.records import dataclass
 
-Index = NDArray[np.int64]
-Lengths = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+if TYPE_CHECKING:
+    from scantling.arrays import Flags, Index, Lengths
 
 
 @dataclass(frozen=True, slots=True)

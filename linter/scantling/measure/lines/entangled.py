@@ -7,15 +7,20 @@ the crossing. So whoever judges them wants to know of it.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.lines.joins import Joined
-from scantling.measure.model import Array, Crossing, OpenEnd, Overlap, Piece, Spot
+from scantling.measure.model import Crossing, OpenEnd, Overlap, Piece, Spot
 from scantling.measure.segments import distance_to
 from scantling.plan.model import Lines
 from scantling.records import dataclass
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array
 
 ON = 1e-4
 """mm: a crossing this near to a corner of a piece is one."""

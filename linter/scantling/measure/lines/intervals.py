@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
-Numbers = NDArray[np.float64]
-Index = NDArray[np.int64]
-Flags = NDArray[np.bool_]
+import numpy as np
+
+if TYPE_CHECKING:
+    from scantling.arrays import Flags, Index, Numbers
 
 
 def unite(

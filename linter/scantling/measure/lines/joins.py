@@ -10,8 +10,9 @@ no part: they would close loops of their own with what they double.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.groups import connected
 from scantling.measure.lines.close import Close, Edges
@@ -21,9 +22,9 @@ from scantling.measure.segments import distance_to, dot, foot, length
 from scantling.plan.model import CUT, OPERATIONS, Lines, Tolerances
 from scantling.records import dataclass
 
-Points = NDArray[np.float64]
-Index = NDArray[np.int64]
-Flags = NDArray[np.bool_]
+if TYPE_CHECKING:
+    from scantling.arrays import Flags, Index, Points
+
 
 LOOSE, TOUCHES, MEETS = 0, 1, 2
 """How the end of an open chain is met: by nothing, by the middle of a line, by other ends."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct_rows
 from scantling.measure.lines.joins import Joined
@@ -11,7 +12,8 @@ from scantling.measure.model import Late, Spot
 from scantling.measure.pieces.faces import Faces
 from scantling.plan.model import Lines
 
-Index = NDArray[np.int64]
+if TYPE_CHECKING:
+    from scantling.arrays import Index
 
 
 def order(lines: Lines, joined: Joined, faces: Faces) -> tuple[Late, ...]:

@@ -23,21 +23,21 @@ top of each other are two doubled ones.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.groups import connected
 from scantling.measure.lines.close import Close, Edges
 from scantling.measure.lines.intervals import through_start, unite
-from scantling.measure.model import Array, Overlap, Spot
+from scantling.measure.model import Overlap, Spot
 from scantling.measure.segments import beside, cross, foot, length, near_stretch
 from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines, Tolerances
 from scantling.records import NamedTuple, dataclass
 
-Index = NDArray[np.int64]
-Lengths = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Flags, Index, Lengths
+
 
 GROWTH = 1.18
 """Largest growth of a true double from one tolerance to two. A bow that touches a line, or goes

@@ -9,11 +9,16 @@ The same holds for the height, a quarter turn on. The figure fits where both are
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct
-from scantling.measure.model import Array
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array
 
 QUARTER, HALF = np.pi / 2, np.pi
 

@@ -8,10 +8,9 @@ polygonised; every face found so is nested among the rings in the same way.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct
 from scantling.measure.groups import connected, stretches
@@ -26,11 +25,10 @@ from scantling.plan.model import Lines, Tolerances
 from scantling.read.drawing import Drawing
 from scantling.records import NamedTuple, dataclass
 
-Points = NDArray[np.float64]
-Index = NDArray[np.int64]
-Flags = NDArray[np.bool_]
-Shapes = NDArray[Any]
-"""of shapely geometries"""
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Flags, Index, Points, Shapes
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,9 @@ rest lose what a disc of the reach cannot enter, in bulk, and what has anything 
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct
 from scantling.measure.model import Arrangement, Hole, Spot
@@ -18,8 +17,10 @@ from scantling.measure.pairs import boxes_that_meet
 from scantling.measure.segments import foot as foot_of
 from scantling.plan.model import Tolerances
 
-Array = NDArray[np.float64]
-Index = NDArray[np.int64]
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array, Index
 
 
 def holes(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> tuple[Hole, ...]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.groups import stretches
 from scantling.measure.model import Arrangement, Piece, Spot
@@ -15,8 +15,8 @@ from scantling.measure.segments import cross, length
 from scantling.plan.model import Lines
 from scantling.read.drawing import Drawing
 
-Points = NDArray[np.float64]
-Index = NDArray[np.int64]
+if TYPE_CHECKING:
+    from scantling.arrays import Index, Points
 
 
 def arrangement(faces: Faces) -> Arrangement:

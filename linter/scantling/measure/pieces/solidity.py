@@ -12,8 +12,9 @@ and one inside another that runs along it for a stretch, which divides that and 
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct, distinct_rows
 from scantling.measure.groups import stretches
@@ -26,9 +27,8 @@ from scantling.plan.model import CUT, OPERATIONS, Lines
 from scantling.read.drawing import Drawing
 from scantling.records import dataclass
 
-Points = NDArray[np.float64]
-Index = NDArray[np.int64]
-Flags = NDArray[np.bool_]
+if TYPE_CHECKING:
+    from scantling.arrays import Flags, Index, Points
 
 
 SAME = 0.9

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from scantling.measure.model import Array, Piece
+from scantling.measure.model import Piece
 from scantling.records import dataclass
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array
 
 
 @dataclass(frozen=True, slots=True)

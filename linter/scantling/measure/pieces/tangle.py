@@ -7,10 +7,9 @@ tolerance, as between lines that touch, are given to the neighbour with the long
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.distinct import distinct
 from scantling.measure.groups import connected
@@ -22,10 +21,11 @@ from scantling.measure.pairs import in_tight_boxes
 from scantling.measure.segments import distance_to, foot, length
 from scantling.records import NamedTuple
 
-Points = NDArray[np.float64]
-Index = NDArray[np.int64]
-Flags = NDArray[np.bool_]
-Shapes = NDArray[Any]
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Flags, Index, Points, Shapes
+
 
 GRID = 2.0**-20
 """mm, about a nanometre; the grid on which lines that meet are noded. A power of two, because

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
-Points = NDArray[np.float64]
-Index = NDArray[np.int64]
+import numpy as np
+
+if TYPE_CHECKING:
+    from scantling.arrays import Index, Points
+
 
 AT_ONCE = 400_000
 

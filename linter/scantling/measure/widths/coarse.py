@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from scantling.measure.model import Arrangement
-from scantling.measure.widths.outline import LENGTH, Array, Outline, kept
+from scantling.measure.widths.outline import LENGTH, Outline, kept
+
+if TYPE_CHECKING:
+    from scantling.arrays import Array
 
 ROUNDS = 6
 """Every round takes out every other point at most: together all but one in 64."""

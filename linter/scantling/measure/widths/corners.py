@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from scantling.measure.groups import connected
 from scantling.measure.model import Arrangement, InsideCorner, Spot, Touch
-from scantling.measure.widths.outline import AX, AY, LENGTH, Array, Flags, Index, Outline
+from scantling.measure.widths.outline import AX, AY, LENGTH, Outline
+
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Flags, Index
 
 CORNER = np.radians(45.0)
 """A single turn of this much is a corner; flattened roundings of 13 chord tolerances and more

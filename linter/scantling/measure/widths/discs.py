@@ -16,7 +16,7 @@ A disc counts if no edge comes nearer to its middle than its radius, less the ch
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -30,8 +30,11 @@ from scantling.measure.widths.facing import (
     within,
     within_tree,
 )
-from scantling.measure.widths.outline import BX, DUST, LENGTH, TX, TY, Array, Flags, Index, Outline
+from scantling.measure.widths.outline import BX, DUST, LENGTH, TX, TY, Outline
 from scantling.read.limits import Limits
+
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Flags, Index
 
 LEAST_OPPOSED = -np.cos(FACING)
 INWARD = np.array([[1.0], [1.0], [-1.0], [-1.0]])

@@ -7,15 +7,18 @@ width is a limb, however it ends.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from scantling.measure.groups import connected
 from scantling.measure.widths.discs import Discs
 from scantling.measure.widths.facing import FACING
-from scantling.measure.widths.outline import BX, Array, Flags, Index, Outline
+from scantling.measure.widths.outline import BX, Outline
 from scantling.records import NamedTuple
+
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Flags, Index
 
 HOLD = 2.0 * np.tan(np.radians(4.0))
 """A dead end that widens by less than this per unit of length (8 degrees from side to side)

@@ -9,15 +9,18 @@ drawings stretches of three to eight edges took the same time, single edges a te
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from scantling.measure.distinct import distinct
 from scantling.measure.pairs import LIMITS, bounded, boxes_that_meet, cut_up, in_blocks, joined
-from scantling.measure.widths.outline import BX, LENGTH, TX, TY, Array, Flags, Index, Outline
+from scantling.measure.widths.outline import BX, LENGTH, TX, TY, Outline
 from scantling.read.limits import Limits
 from scantling.records import NamedTuple
+
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Flags, Index
 
 FACING = np.pi / 6.0
 """Largest angle between the radius to one touching point and the other's, turned round."""

@@ -8,6 +8,7 @@ does not care for a tenth of a millimetre.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -17,10 +18,13 @@ from scantling.measure.pairs import LIMITS
 from scantling.measure.widths.coarse import coarser
 from scantling.measure.widths.discs import Discs, discs_of
 from scantling.measure.widths.ends import BLUNT, Chains, leads, place_on
-from scantling.measure.widths.outline import Array, Flags, Index, Outline, of_faces
+from scantling.measure.widths.outline import Outline, of_faces
 from scantling.measure.widths.places import Thin, places
 from scantling.plan.model import Tolerances
 from scantling.read.limits import Limits
+
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Flags, Index
 
 FARTHER = 2.0
 """Limbs are sought up to this many times the reach in width: at that width a limb may be some

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.model import Arrangement
 
-Array = NDArray[np.float64]
-Index = NDArray[np.int64]
-Flags = NDArray[np.bool_]
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Flags, Index
+
 
 AX, AY, BX, BY, TX, TY, LENGTH = range(7)
 """Rows of Outline.rows: ends of an edge, its unit direction, its length."""

@@ -6,14 +6,19 @@ of pairs that follow each other along the outline.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from scantling.measure.groups import connected
 from scantling.measure.pairs import boxes_that_meet
 from scantling.measure.widths.discs import Discs
 from scantling.measure.widths.ends import HOLD, Chains, along, chains_of, leads
-from scantling.measure.widths.outline import TX, TY, Array, Flags, Index, Outline
+from scantling.measure.widths.outline import TX, TY, Outline
 from scantling.records import dataclass
+
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Flags, Index
 
 MANY = 100
 """From so many discs on it is worth while to let one speak for its neighbours."""

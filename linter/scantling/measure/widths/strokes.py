@@ -7,10 +7,9 @@ as one.
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.model import Arrangement, Narrow, Spot, ThinStroke
 from scantling.measure.pieces.winding import counts, rays
@@ -18,8 +17,10 @@ from scantling.measure.widths.thin import narrows, thin, webs
 from scantling.plan.model import ENGRAVE, OPERATIONS, SCORE, Lines, Tolerances
 from scantling.read.drawing import Drawing
 
-Array = NDArray[np.float64]
-Flags = NDArray[np.bool_]
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Array, Flags
 
 
 def thin_strokes(

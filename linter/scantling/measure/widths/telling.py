@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import numpy as np
 
 from scantling.measure.groups import connected
 from scantling.measure.model import HELD, Narrow, Spot, Tip, least_of, neck_or_bridge
 from scantling.measure.widths.ends import follows, leads, place_on
-from scantling.measure.widths.outline import Array, Flags, Index, Outline
+from scantling.measure.widths.outline import Outline
 from scantling.measure.widths.places import Thin
+
+if TYPE_CHECKING:
+    from scantling.arrays import Array, Flags, Index
 
 
 def told(thin: Thin) -> tuple[tuple[Narrow, ...], tuple[Narrow, ...]]:
