@@ -32,8 +32,8 @@ BARE = "import sys, numpy, shapely"
 """What a run cannot do without."""
 SPARED = {
     "importlib.metadata", "email", "socket", "multiprocessing", "subprocess", "difflib",
-    "numpy.ma", "numpy.typing", "jsonschema", "tinycss2", "cssselect2", "coloraide", "jinja2", "markdown_it",
-    "rich",
+    "numpy.ma", "numpy.typing", "jsonschema", "tinycss2", "cssselect2", "coloraide", "jinja2",
+    "markdown_it", "rich",
     "scantling.arrays", "scantling.catalogue.audit", "scantling.catalogue.pool", "scantling.live",
     "scantling.catalogue.command", "scantling.mend.command",
     "scantling.mend.mender", "scantling.report.page", "scantling.report.sarif",

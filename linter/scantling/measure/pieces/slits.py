@@ -7,17 +7,18 @@ for widths a slit is a hole of next to no width, there along the line and back.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import NDArray
 
 from scantling.measure.lines.joins import LOOSE, Joined
 from scantling.measure.model import Arrangement, Piece
 from scantling.measure.segments import length
 from scantling.plan.model import Lines
 
-Points = NDArray[np.float64]
-Index = NDArray[np.int64]
+if TYPE_CHECKING:
+    from scantling.arrays import Index, Points
+
 
 WIDE = 1e-4
 """mm: how far apart the two sides of a slit's ring are. Little beside the chord tolerance."""
