@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Hole, Narrow, Piece, Spot
+from scantling.measure.model import Fragment, Hole, Narrow, Piece, Spot, Touch
 from scantling.plan.model import Plan
 from scantling_rules.lines import (
     crossing_cuts,
@@ -82,6 +82,15 @@ class Causes:
         if int(self.entangled.outline[piece.outer.contour]) in self.entangled.open:
             return self._told(open_path.id)
         return self._by(self.entangled.torn.get(piece.number, -1))
+
+    def of_touch(self, touch: Touch) -> str:
+        """Of two outlines that touch where others cross or run on each other, or that are open or
+        strays."""
+        if touch.first.contour in self.stray or touch.second.contour in self.stray:
+            return stray_fragment.id
+        if self.entangled.pair(touch.first, touch.second) in self.entangled.doubled:
+            return self._told(duplicate_line.id)
+        return self.of_end(touch.first) or self.of_end(touch.second)
 
     def of_hole(self, hole: Hole) -> str:
         """Of a hole between outlines that cross, or that is a stray."""

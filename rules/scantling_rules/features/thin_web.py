@@ -6,9 +6,10 @@ from functools import partial
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import below, mm, short
 from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Narrow, Piece
-from scantling.plan.model import Minimums, Plan, Stock, Tolerances
+from scantling.measure.model import Fragment, Narrow, Piece, Touch
+from scantling.plan.model import Lines, Minimums, Plan, Stock, Tolerances
 from scantling_rules.causes import causes
+from scantling_rules.touching import points
 
 id = "thin-web"
 level = "error"
@@ -44,11 +45,17 @@ fails = (
         ),
         note="slits too near each other",
     ),
+    Example(
+        page(_BODY.format("M5 5H55V35H5ZM15 10H30V20H15ZM30 20H45V30H30Z"), 60),
+        note="two openings that meet at a corner",
+    ),
 )
 
 
 def check(
     webs: Sequence[Narrow],
+    touches: Sequence[Touch],
+    lines: Lines,
     pieces: Sequence[Piece],
     stock: Stock,
     minimum: Minimums,
@@ -89,4 +96,16 @@ def check(
             part=names.get(web.piece, ""),
             others=(("the other side of the web", web.q),),
             mark=web.lines,
+        )
+    for touch, told_by in points(touches, lines, below(webs, limit), cause, held=True):
+        yield Fault(
+            message=f"nothing holds where outlines touch at a point, "
+            f"{stock.name} needs a web of {mm(minimum.web)}",
+            on=touch.first,
+            measured=0.0,
+            required=minimum.web,
+            by_stock=True,
+            told_by=told_by,
+            part=names.get(touch.piece, ""),
+            others=(("the other side of the point", touch.second),),
         )

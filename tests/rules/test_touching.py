@@ -1,0 +1,70 @@
+"""Outlines that meet at a point: one finding, by whom they were drawn."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from scantling.judge import Level, page
+from scantling.linter import Linter, Wanted
+
+EVENODD = '<path fill-rule="evenodd" d="M5 5H55V35H5Z{}"/>'
+HELD = {
+    "two openings at their corners": EVENODD.format("M15 10H30V20H15ZM30 20H45V30H30Z"),
+    "an opening at the middle of the edge": EVENODD.format("M30 5L40 15H20Z"),
+    "an opening at a corner": EVENODD.format("M5 5L25 10L20 25Z"),
+    "an outline that pinches": '<path d="M5 5L30 20L55 5V35L30 20L5 35Z"/>',
+    "two squares of one path": '<path d="M5 5H25V20H5ZM25 20H45V35H25Z"/>',
+}
+APART = {
+    "two squares": '<path d="M5 5H25V20H5Z"/><path d="M25 20H45V35H25Z"/>',
+    "a corner on an edge": '<path d="M5 5H25V35H5Z"/><path d="M25 20L45 10V30Z"/>',
+}
+TANGENT = {
+    "two round openings": (
+        EVENODD.format(
+            "M10 20a8 8 0 1 0 16 0a8 8 0 1 0 -16 0ZM26 20a8 8 0 1 0 16 0a8 8 0 1 0 -16 0Z"
+        ),
+        "thin-web",
+    ),
+    "two discs": (
+        '<circle cx="15" cy="20" r="10"/><circle cx="35" cy="20" r="10"/>',
+        "narrow-gap",
+    ),
+}
+
+
+def found(body: str, folder: Path, stock: str = "plywood-3") -> list[tuple[str, str]]:
+    file = folder / "drawing.svg"
+    file.write_text(page(body, 60), encoding="utf-8")
+    report = Linter(Wanted(stock=stock)).file(str(file))
+    assert report.failure is None
+    for sheet in report.sheets:
+        assert sheet.passing_stocks == ()
+    return [(f.rule, f.message) for f in report.findings if f.level > Level.NOTE]
+
+
+@pytest.mark.parametrize("body", HELD.values(), ids=HELD)
+def test_nothing_holds_what_was_drawn_as_one(body: str, tmp_path: Path):
+    [(rule, message)] = found(body, tmp_path)
+    assert rule == "thin-web"
+    assert message.startswith("nothing holds where outlines touch at a point")
+
+
+@pytest.mark.parametrize("body", APART.values(), ids=APART)
+def test_parts_drawn_apart_have_only_the_kerf_between_them(body: str, tmp_path: Path):
+    [(rule, message)] = found(body, tmp_path)
+    assert (rule, message.split(" finished")[0]) == ("narrow-gap", "gap 0.20 mm")
+
+
+@pytest.mark.parametrize(("body", "rule"), TANGENT.values(), ids=TANGENT)
+def test_where_they_close_in_slowly_it_is_said_once(body: str, rule: str, tmp_path: Path):
+    assert [name for name, _ in found(body, tmp_path)] == [rule]
+
+
+def test_lines_that_cross_are_told_as_such(tmp_path: Path):
+    star = '<path d="M30 2L40 36L12 15H48L20 36Z"/>'
+    assert {name for name, _ in found(star, tmp_path)} == {"self-crossing"}
+    shared = '<path d="M5 5H25V20H5Z"/><path d="M25 5H45V20H25Z"/>'
+    assert {name for name, _ in found(shared, tmp_path)} == {"duplicate-line"}
