@@ -136,6 +136,7 @@ class Linter:
             "rules": self.book.parameters(),
             "tables": self.book.tables,
             "own_rules": own_rules if self.wanted.own_rules else None,
+            "forbids": self.book.forbids,
         }
         if text is None or name is None:
             job = load_job(name, **words)

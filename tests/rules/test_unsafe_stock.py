@@ -1,7 +1,11 @@
 """unsafe-stock: which words of a material are known, as whole words in any case."""
 
+from pathlib import Path
+
 import pytest
 
+from scantling.judge import page
+from scantling.linter import Linter, Wanted
 from scantling_rules.safety.unsafe_stock import hazard_of
 
 
@@ -37,3 +41,21 @@ def test_other_words_are_no_hazard(material: str):
 def test_a_blade_may_cut_what_a_laser_may_not():
     assert hazard_of("PVC", "laser")
     assert hazard_of("PVC", "blade") is None
+
+
+@pytest.mark.parametrize("material", ["PVC foam board", "sign vinyl", "polycarbonate"])
+def test_whoever_has_yet_to_give_its_minimums_is_told_too(material: str, tmp_path: Path):
+    job = tmp_path / "jobsheet.toml"
+    stock = f'name = "sheet"\nmaterial = "{material}"\nthickness = "3 mm"\n'
+    job.write_text(f'[[stock]]\n{stock}process = "laser"\n', encoding="utf-8")
+    file = tmp_path / "drawing.svg"
+    file.write_text(page('<rect x="5" y="5" width="30" height="30"/>'), encoding="utf-8")
+    linter = Linter(Wanted())
+    assert linter.file(str(file)).failure is not None
+    [problem] = linter.problems
+    assert f'"{material}" must not go into a laser: ' in problem
+    assert " Besides, " in problem
+    job.write_text(f'[[stock]]\n{stock}process = "router"\n', encoding="utf-8")
+    linter = Linter(Wanted())
+    assert linter.file(str(file)).failure is not None
+    assert "must not" not in "".join(linter.problems)

@@ -24,6 +24,11 @@ class Rulebook:
         """The options of every rule, for the job sheet's schema."""
         return {rule.id: rule.parameters for rule in self.rules}
 
+    def forbids(self, material: str, process: str) -> str:
+        """Why a material must not go into a process, in words; '' where no rule says so."""
+        said = (rule.forbids(material, process) for rule in self.rules if rule.forbids)
+        return next(filter(None, said), "")
+
 
 def installed() -> Rulebook:
     """Read every pack. What cannot be used is left out and named as a trouble: a second rule of

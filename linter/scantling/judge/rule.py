@@ -15,6 +15,8 @@ A rule is a module with these names:
     fails       Examples that raise at least one finding of this rule
     applies     optional: a function of the plan. Where it is False nothing of this rule can be
                 found, and what `check` asks for is not measured for it
+    forbids     optional: a function of a stock's material and process, in words: why the one must
+                not go into the other, or ''. Job sheets that are not complete yet are told too
     check       a function whose parameters name the facts it asks for; yields Faults
 
 A check that asks for a fact of a sheet, or for `stock` or `minimum`, is called once for each
@@ -80,6 +82,7 @@ class Rule:
     check: Callable[..., Iterable[Fault]]
     module: str
     applies: Callable[[Plan], bool] | None = None
+    forbids: Callable[[str, str], str] | None = None
     pack: str = ""
     asks: tuple[str, ...] = field(default=())
 
@@ -141,6 +144,7 @@ def rule_from(module: ModuleType, pack: str = "") -> Rule:
             check=check,
             module=module.__name__,
             applies=getattr(module, "applies", None),
+            forbids=getattr(module, "forbids", None),
             pack=pack,
             asks=asked(check),
         )

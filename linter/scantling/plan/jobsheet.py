@@ -42,6 +42,7 @@ __all__ = ["FILE_NAME", "BadJob", "Problem", "find_job", "load_job", "read_job",
 
 Options = Mapping[str, Mapping[str, Any]]
 """Options by rule: a JSON Schema each, by name."""
+Forbids = Callable[[str, str], str]
 SCHEMA = "jobsheet.schema.json"
 
 
@@ -51,6 +52,7 @@ def load_job(
     rules: Options | None = None,
     tables: Iterable[str] = (),
     own_rules: Callable[[tuple[str, ...]], Options | None] | None = None,
+    forbids: Forbids | None = None,
 ) -> Job:
     """Read a job sheet; None makes the job of a run that has none.
 
@@ -59,6 +61,8 @@ def load_job(
     own_rules   given the paths of the rules that the job sheet brings itself, their options.
              Where there is none, or its answer is None, those rules are not run, and a rule that
              nobody knows may be one of them
+    forbids  given a material and a process, why the one must not go into the other, or ''. It is
+             asked of stocks that are not complete; the others are judged
     Raises BadJob with every problem, in text order.
     """
     if path is None:
@@ -66,7 +70,9 @@ def load_job(
         known = {DEFAULT: table.stocks[DEFAULT]} if DEFAULT in table.stocks else {}
         return Job(path=None, stocks=known, default_stock=DEFAULT)
     text = read_text(os.fspath(path))
-    return read_job(text, os.fspath(path), rules=rules, tables=tables, own_rules=own_rules)
+    return read_job(
+        text, os.fspath(path), rules=rules, tables=tables, own_rules=own_rules, forbids=forbids
+    )
 
 
 def read_job(
@@ -76,6 +82,7 @@ def read_job(
     rules: Options | None = None,
     tables: Iterable[str] = (),
     own_rules: Callable[[tuple[str, ...]], Options | None] | None = None,
+    forbids: Forbids | None = None,
 ) -> Job:
     """The same from the text of a job sheet; `path` is what problems and patterns go by."""
     document = Document(text, file_name(path))
@@ -85,7 +92,7 @@ def read_job(
         rules = {**own, **rules}
     all_known = not brought or own is not None
     document.check(schema_for(rules, all_known=all_known))
-    reader = _Reader(document, read_tables(tuple(tables)), rules, all_known)
+    reader = _Reader(document, read_tables(tuple(tables)), rules, all_known, forbids)
     job = replace(reader.job(path), rules_from=brought)
     document.finish()
     return job
@@ -146,11 +153,13 @@ class _Reader:
         table: Table,
         rules: Options | None,
         all_known: bool = True,
+        forbids: Forbids | None = None,
     ) -> None:
         self.document = document
         self.table = table
         self.rules = rules
         self.all_known = all_known
+        self.forbids = forbids
         self.names: dict[str, None] = {}
         """stocks that the job sheet defines, well or badly, so that each is blamed once"""
 
@@ -226,7 +235,8 @@ class _Reader:
         minimum = self.minimum(path, thickness, material)
         own = self.own_values(path)
         if word is not None and (lacking := self.lacking(path, material)):
-            self.document.problem(path, lacking, beside=True)
+            said = self.hazard(word, process) + lacking
+            self.document.problem(path, said, beside=True)
         if name is None or word is None or thickness is None or process is None:
             return None
         if kerf is None or minimum is None:
@@ -333,6 +343,13 @@ class _Reader:
             f"the stock table does not know the material {word}, so the stock must give "
             f"{', '.join(wanted)} itself; materials {known}"
         )
+
+    def hazard(self, material: str, process: str | None) -> str:
+        """What must be known of a material before anybody completes its stock. Where the process
+        is not said either, a laser may be meant."""
+        process = process or "laser"
+        why = self.forbids(material, process) if self.forbids is not None else ""
+        return f"{shown(material)} must not go into a {process}: {why}. Besides, " if why else ""
 
     def _process_good(self, path: tuple[str | int, ...]) -> bool:
         place = (*path, "process")

@@ -176,15 +176,19 @@ fails = (
 )
 
 
+def forbids(material: str, process: str) -> str:
+    hazard = hazard_of(material, process)
+    return "" if hazard is None else hazard.why
+
+
 def check(plan: Plan, options: Mapping[str, Any]) -> Iterator[Fault]:
     cleared = {word.casefold() for word in options["cleared"]}
     stocks: dict[str, Stock] = {sheet.stock.name: sheet.stock for sheet in plan.sheets}
     for stock in stocks.values():
-        hazard = hazard_of(stock.material, stock.process)
-        if hazard is not None:
+        why = forbids(stock.material, stock.process)
+        if why:
             yield Fault(
-                message=f"{stock.name}: {stock.material} must not go into a {stock.process}: "
-                f"{hazard.why}",
+                message=f"{stock.name}: {stock.material} must not go into a {stock.process}: {why}",
             )
         elif not usual(stock.material, stock.process) and stock.material.casefold() not in cleared:
             yield Fault(
