@@ -15,7 +15,8 @@ import numpy as np
 
 from scantling.measure.facts import facts_of
 from scantling.measure.model import Arrangement, Narrow
-from scantling.measure.widths.thin import narrows, thin
+from scantling.measure.widths.telling import told
+from scantling.measure.widths.thin import thin
 from scantling.plan.model import Job, Minimums, Stock, Tolerances
 from scantling.plan.planner import plan_drawing
 from scantling.read import Source, read_drawing
@@ -77,7 +78,7 @@ def main(file: str, picture: str, width: float = 120.0, up_to: float = 6.0) -> N
         arrangement = facts_of(sheet)["arrangement"]
         if len(arrangement.xy):
             shapes.append(f'<path d="{outline(arrangement)}" fill="#d9d9d6" fill-rule="evenodd"/>')
-            webs, _ = narrows(thin(arrangement, up_to, Tolerances()))
+            webs, _ = told(thin(arrangement, up_to, Tolerances()))
             found += [discs(web) for web in webs]
     rows = np.concatenate(found) if found else np.zeros((0, 3))
     rows = rows[np.lexsort((rows[:, 1], rows[:, 0], -rows[:, 2]))]

@@ -31,7 +31,8 @@ from figures import arranged, disc
 
 from scantling.measure.facts import facts_of
 from scantling.measure.model import Arrangement
-from scantling.measure.widths.thin import narrows, thin
+from scantling.measure.widths.telling import told
+from scantling.measure.widths.thin import thin
 from scantling.plan.model import Job, Minimums, Stock, Tolerances
 from scantling.plan.planner import plan_drawing
 from scantling.read import Source, read_drawing
@@ -95,7 +96,7 @@ def in_turn(works: list[Callable[[], object]], rounds: int) -> list[float]:
 
 
 def widths(arrangement: Arrangement) -> object:
-    return narrows(thin(arrangement, WIDTH, Tolerances(chord=0.01)))
+    return told(thin(arrangement, WIDTH, Tolerances(chord=0.01)))
 
 
 def opening(solid: shapely.MultiPolygon) -> object:
@@ -188,7 +189,7 @@ def growth() -> None:
         start = time.process_time()
         found = thin(sheet, WIDTH, Tolerances(chord=0.01))
         middle = time.process_time()
-        webs, _ = narrows(found)
+        webs, _ = told(found)
         end = time.process_time()
         n = len(sheet.xy)
         tracemalloc.start()

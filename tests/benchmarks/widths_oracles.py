@@ -28,7 +28,8 @@ from oracles import raster_width, residues, saddles
 from widths import drawings, polygons
 
 from scantling.measure.model import Arrangement, Narrow
-from scantling.measure.widths.thin import narrows, thin, tips
+from scantling.measure.widths.telling import told
+from scantling.measure.widths.thin import thin, tips
 from scantling.plan.model import Tolerances
 
 CHORD = 0.01
@@ -37,9 +38,9 @@ PIXEL = 0.02
 
 def disagreements(arrangement: Arrangement, width: float, seen: Counter[str]) -> list[str]:
     found = thin(arrangement, width, Tolerances(chord=CHORD))
-    webs, gaps = narrows(found)
+    webs, gaps = told(found)
     solid = polygons(arrangement)
-    told = []
+    unlike = []
 
     paths = [np.zeros((0, 2)), *(n.path for n in webs), *(t.path for t in tips(found))]
     reached = shapely.multipoints(np.concatenate(paths))
@@ -48,7 +49,7 @@ def disagreements(arrangement: Arrangement, width: float, seen: Counter[str]) ->
         for residue in residues(part, width, CHORD):
             seen["openings"] += 1
             if not residue.dwithin(reached, 0.05):
-                told.append(f"opening {residue.centroid} area {residue.area:.4f}")
+                unlike.append(f"opening {residue.centroid} area {residue.area:.4f}")
 
     discs = np.zeros((0, 2))
     if found is not None:
@@ -61,7 +62,7 @@ def disagreements(arrangement: Arrangement, width: float, seen: Counter[str]) ->
             if 0.01 < saddle.width < width - CHORD:
                 seen["saddles"] += 1
                 if not reached.dwithin(shapely.Point(saddle.at), saddle.width / 2 + 0.01):
-                    told.append(f"saddle {'web' if within else 'gap'} {saddle}")
+                    unlike.append(f"saddle {'web' if within else 'gap'} {saddle}")
         for place in places:
             seen["places"] += 1
             name = f"{'web' if within else 'gap'} {place.kind} {place.width:.4f} {place.at}"
@@ -74,12 +75,12 @@ def disagreements(arrangement: Arrangement, width: float, seen: Counter[str]) ->
                         "places that close to a point where outlines meet, and have no saddle"
                     ] += 1
                 elif least is None or abs(least - place.width) > 2 * CHORD:
-                    told.append(f"{name}: saddle {least}")
+                    unlike.append(f"{name}: saddle {least}")
             around = solid.geoms[place.piece - 1] if within else solid
             drawn = raster_width(around, place.at, PIXEL)
             if place.width < 100 * PIXEL and abs(drawn - place.width) > 3 * PIXEL:
-                told.append(f"picture {name}: {drawn:.4f}")
-    return told
+                unlike.append(f"picture {name}: {drawn:.4f}")
+    return unlike
 
 
 def closes(arrangement: Arrangement, place: Narrow) -> bool:

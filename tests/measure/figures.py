@@ -10,7 +10,8 @@ import shapely
 from shapely.geometry.polygon import orient
 
 from scantling.measure.model import Arrangement, Narrow
-from scantling.measure.widths.thin import narrows, thin
+from scantling.measure.widths.telling import told
+from scantling.measure.widths.thin import thin
 from scantling.plan.model import Tolerances
 
 CHORD = 0.01
@@ -49,7 +50,7 @@ def measured(
     """Webs and gaps of polygons."""
     arrangement = arranged(*figures, start=start)
     found = thin(arrangement, reach, Tolerances(chord=chord))
-    return narrows(found)
+    return told(found)
 
 
 def arc(

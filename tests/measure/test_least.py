@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from scantling.measure.model import Narrow
 from scantling.measure.widths.least import least_gap, least_webs
-from scantling.measure.widths.thin import narrows, thin
+from scantling.measure.widths.telling import told
+from scantling.measure.widths.thin import thin
 from scantling.plan.model import Tolerances
 
 TOLERANCES = Tolerances(chord=CHORD)
@@ -17,7 +18,7 @@ TOLERANCES = Tolerances(chord=CHORD)
 
 def found(*figures, reach: float = 1.5) -> tuple[tuple[Narrow, ...], Narrow | None]:
     arrangement = arranged(*figures)
-    near = narrows(thin(arrangement, reach, TOLERANCES))
+    near = told(thin(arrangement, reach, TOLERANCES))
     given_ = (near, arrangement, reach, TOLERANCES)
     return least_webs(*given_), least_gap(*given_)
 

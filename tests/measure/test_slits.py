@@ -78,12 +78,31 @@ def test_a_slit_near_the_edge_and_end_to_end(apart: float, angle: float) -> None
     assert {row.p.contour, row.q.contour} == {1, 2}
 
 
-def test_a_slit_from_the_edge_parts_two_teeth() -> None:
-    found = webs(*(upright(x, -30.0, 0.0) for x in (-2.0, 0.0, 2.5)))
-    assert [web.width for web in found] == [
-        pytest.approx(2.0, abs=1e-3),
-        pytest.approx(2.5, abs=1e-3),
+@given(angle=st.floats(0, 360), back=st.booleans())
+@steady
+def test_slits_from_the_edge_part_teeth(angle: float, back: bool) -> None:
+    teeth = [upright(x, -30.0, 10.0)[:: -1 if back else 1] for x in (-2.0, 0.0, 2.5)]
+    found = webs(*teeth, angle=angle)
+    assert [(web.width, web.kind) for web in found] == [
+        (pytest.approx(2.0, abs=1e-3), "limb"),
+        (pytest.approx(2.5, abs=1e-3), "limb"),
     ]
+    facts = Sketch().outline(PLATE).line(teeth[0]).line(teeth[1]).facts(reach=REACH)
+    [limb] = facts["limbs"]
+    # from the middle of its end, round a corner and along
+    assert limb.length == pytest.approx(41.0, abs=0.5)
+    assert limb.width == pytest.approx(2.0, abs=0.05)
+
+
+def test_a_slit_that_leaves_the_edge_at_an_acute_angle_makes_a_tip() -> None:
+    slope = math.tan(math.radians(15.0))
+    facts = Sketch().outline(PLATE).line([(0, -30), (25, -30 + 25 * slope)]).facts(reach=REACH)
+    assert facts["webs"] == ()
+    [tip] = facts["tips"]
+    assert (tip.angle, tip.spot.at) == (
+        pytest.approx(15.0, abs=0.01),
+        pytest.approx((0.0, -30.0), abs=1e-3),
+    )
 
 
 def test_a_tongue_within_one_slit() -> None:
@@ -118,4 +137,6 @@ def test_slits_bring_no_piece_hole_or_tip() -> None:
     facts = sketch.facts(reach=REACH)
     assert [piece.area for piece in facts["pieces"]] == [pytest.approx(3600.0)]
     assert (facts["holes"], facts["tips"], facts["gaps"]) == ((), (), ())
-    assert facts["slitted"].slit.tolist() == [False, True, True]
+    slitted = facts["slitted"]
+    assert slitted.slit.tolist() == [False] * 4 + [True] * 8
+    assert np.diff(slitted.first).tolist() == [4, 4, 4]

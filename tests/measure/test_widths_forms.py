@@ -16,7 +16,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from scantling.measure.model import Narrow, Tip
-from scantling.measure.widths.thin import narrows, thin, tips
+from scantling.measure.widths.telling import told
+from scantling.measure.widths.thin import thin, tips
 from scantling.plan.model import Tolerances
 
 TOLERANCE = 2.0 * CHORD
@@ -389,8 +390,8 @@ def test_every_disc_is_empty_and_as_wide_as_it_says(seed: int) -> None:
     figure = _lace(seed)
     arrangement = arranged(figure)
     found = thin(arrangement, 1.5, Tolerances(chord=CHORD))
-    for solid, told in zip((True, False), narrows(found), strict=True):
-        for place in told:
+    for solid, some in zip((True, False), told(found), strict=True):
+        for place in some:
             middle = shapely.points(place.path)
             assert (shapely.contains(figure, middle) == solid).all()
             away = shapely.distance(figure.boundary, middle)
@@ -407,7 +408,7 @@ def test_what_another_part_fills_is_no_gap() -> None:
     # an inlay 0.8 mm wide in a slot of a plate: a thin web of its own, and no gap in the plate
     plate, inlay = box(0, 0, 20, 20), box(5, 5, 15, 5.8)
     arrangement = replace(arranged(plate.difference(inlay), inlay), noded=True)
-    found, none = narrows(thin(arrangement, 1.5, Tolerances(chord=CHORD)))
+    found, none = told(thin(arrangement, 1.5, Tolerances(chord=CHORD)))
     assert [(n.width, n.piece) for n in found] == [(pytest.approx(0.8), 2)]
     assert not none
 
@@ -439,8 +440,8 @@ def test_random_figures(
     parts = [p for p in shapely.get_parts(shapely.get_parts(figure)) if p.area > 1e-6]
     figure = turned(shapely.union_all(parts), 0, *place)
     found, gaps = measured(figure, reach=reach, chord=1e-3)
-    for solid, told in ((True, found), (False, gaps)):
-        for narrow in told:
+    for solid, some in ((True, found), (False, gaps)):
+        for narrow in some:
             assert 0 < narrow.width <= reach * (1 + 1e-9)
             middle = shapely.Point(narrow.at)
             if narrow.width > 1e-5:

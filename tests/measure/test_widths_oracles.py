@@ -8,7 +8,8 @@ import shapely
 from figures import CHORD, arranged, disc, turned
 from oracles import raster_width, residues, saddles
 
-from scantling.measure.widths.thin import narrows, thin, tips
+from scantling.measure.widths.telling import told
+from scantling.measure.widths.thin import thin, tips
 from scantling.plan.model import Tolerances
 
 WIDTH = 1.2
@@ -38,7 +39,7 @@ def lattice(seed: int) -> shapely.Geometry:
 def test_what_an_opening_takes_away_between_two_sides_is_found(seed: int) -> None:
     figure = lattice(seed)
     found = thin(arranged(figure), WIDTH, Tolerances(chord=CHORD))
-    webs, _ = narrows(found)
+    webs, _ = told(found)
     paths = [n.path for n in webs] + [t.path for t in tips(found)]
     reached = shapely.multipoints(np.concatenate(paths)).buffer(0.05)
     thin_parts = residues(figure, WIDTH, CHORD)
@@ -53,13 +54,13 @@ def test_saddles_of_the_voronoi_diagram_are_found(seed: int, solid: bool) -> Non
     pytest.importorskip("pyvoronoi")
     arrangement = arranged(lattice(seed))
     found = thin(arrangement, WIDTH, Tolerances(chord=CHORD))
-    told = narrows(found)[0 if solid else 1]
+    places = told(found)[0 if solid else 1]
     expected = [s for s in saddles(arrangement, WIDTH - CHORD, solid) if s.width > 0.01]
     assert len(expected) > 5
     # tips of the void are not told one by one: a stub shorter than wide has a saddle too
     assert found is not None
     ends = found.discs.at[:, found.chains.disc[found.chains.tip]].T + found.outline.origin
-    reached = shapely.multipoints(np.concatenate([ends, *(n.path for n in told)]))
+    reached = shapely.multipoints(np.concatenate([ends, *(n.path for n in places)]))
     for saddle in expected:
         away = reached.distance(shapely.Point(saddle.at))
         assert away <= saddle.width / 2 + 0.01, saddle
@@ -70,10 +71,10 @@ def test_saddles_of_the_voronoi_diagram_are_found(seed: int, solid: bool) -> Non
 def test_necks_are_saddles_of_the_voronoi_diagram(seed: int, solid: bool) -> None:
     pytest.importorskip("pyvoronoi")
     arrangement = arranged(lattice(seed))
-    told = narrows(thin(arrangement, WIDTH, Tolerances(chord=CHORD)))[0 if solid else 1]
+    places = told(thin(arrangement, WIDTH, Tolerances(chord=CHORD)))[0 if solid else 1]
     known = saddles(arrangement, WIDTH + CHORD, solid)
     at = np.array([s.at for s in known])
-    for place in told:
+    for place in places:
         if place.kind == "limb":
             continue  # a limb may be thinnest at its end, which is no saddle
         near = np.hypot(*(at - place.at).T) <= max(place.width, 0.1)
@@ -87,7 +88,7 @@ def test_necks_are_saddles_of_the_voronoi_diagram(seed: int, solid: bool) -> Non
 def test_pictures_tell_the_same_widths(seed: int) -> None:
     pytest.importorskip("skimage")
     figure = lattice(seed)
-    webs, gaps = narrows(thin(arranged(figure), WIDTH, Tolerances(chord=CHORD)))
+    webs, gaps = told(thin(arranged(figure), WIDTH, Tolerances(chord=CHORD)))
     pixel = 0.02
     for place in (*webs, *gaps):
         # both sides are known to half a pixel

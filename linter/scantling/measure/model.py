@@ -397,8 +397,7 @@ class Arrangement:
     edge     (n,)    index of the same edge in Lines (the point it starts from in drawing order),
                      -1 where noding has cut it
     noded    True where lines crossed or ran together and had to be noded
-    slit     (r,)    True for the rings that run along a slit and back (`pieces.slits`); None where
-                     there are none
+    slit     (n,)    True for edges along a slit (`pieces.slits`); None where there are none
     """
 
     xy: Array

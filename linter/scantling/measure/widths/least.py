@@ -14,13 +14,12 @@ import numpy as np
 from scantling.measure.model import Arrangement, Narrow
 from scantling.measure.widths.coarse import coarser
 from scantling.measure.widths.outline import of_faces
-from scantling.measure.widths.thin import narrows, thin
+from scantling.measure.widths.telling import Narrows, told
+from scantling.measure.widths.thin import thin_of
 from scantling.plan.model import Tolerances
 
 COARSE = 0.002
 """Beyond the reach widths are told to within about twice this part of themselves."""
-
-Narrows = tuple[tuple[Narrow, ...], tuple[Narrow, ...]]
 
 
 def least_webs(
@@ -41,14 +40,14 @@ def least_webs(
 
 
 def least_gap(
-    narrows: Narrows, slitted: Arrangement, reach: float, tolerances: Tolerances
+    narrows: Narrows, arrangement: Arrangement, reach: float, tolerances: Tolerances
 ) -> Narrow | None:
     """Fact: the narrowest gap of the sheet; None where there is none."""
     gaps = narrows[1]
-    size = float(np.ptp(slitted.xy, axis=0).max()) if len(slitted.xy) else 0.0
+    size = float(np.ptp(arrangement.xy, axis=0).max()) if len(arrangement.xy) else 0.0
     while not gaps and reach < size:
         reach *= 2.0
-        gaps = _sought(slitted, reach, tolerances)[1]
+        gaps = _sought(arrangement, reach, tolerances)[1]
     return gaps[0] if gaps else None
 
 
@@ -59,7 +58,7 @@ def _first_of_each(webs: tuple[Narrow, ...]) -> dict[int, Narrow]:
 
 def _sought(arrangement: Arrangement, reach: float, tolerances: Tolerances) -> Narrows:
     chord = max(tolerances.chord, COARSE * reach)
-    return narrows(thin(coarser(arrangement, chord), reach, replace(tolerances, chord=chord)))
+    return told(thin_of(coarser(arrangement, chord), reach, replace(tolerances, chord=chord)))
 
 
 def _sizes(arrangement: Arrangement) -> np.ndarray:

@@ -44,7 +44,7 @@ DIRECTIONS = 8
 
 
 def limbs(
-    arrangement: Arrangement,
+    slitted: Arrangement,
     thin: Thin | None,
     reach: float,
     tolerances: Tolerances,
@@ -54,11 +54,11 @@ def limbs(
     end; those wider than the reach up to `FARTHER` times that, and in large parts (`LEAN`). Each
     is told at the length where it is most slender: from its end to where it is lost in a body or
     meets another limb."""
-    if len(arrangement.xy) == 0:
+    if len(slitted.xy) == 0:
         return ()
-    wide = _across(arrangement) > LEAN * reach
+    wide = _across(slitted) > LEAN * reach
     if wide.any():
-        o = Outline(of_faces(arrangement, wide))
+        o = Outline(of_faces(slitted, wide))
         wide[:] = False
         wide[o.arrangement.face[_ending(o, BLUNT * FARTHER * reach)]] = True
     found: list[Limb] = []
@@ -66,7 +66,7 @@ def limbs(
         found += _told(thin.outline, thin.discs, thin.chains, wide)
     if wide.any():
         chord = max(COARSE * reach, tolerances.chord)
-        o = Outline(coarser(of_faces(arrangement, wide), chord))
+        o = Outline(coarser(of_faces(slitted, wide), chord))
         discs = discs_of(o, FARTHER * reach, chord, limits)
         if len(discs):
             found += _told(o, discs, places(o, discs, chord).chains, ~wide)

@@ -141,7 +141,7 @@ def _only(arrangement: Arrangement, points: Flags, rings: Flags, size: Index) ->
         first=np.concatenate(([0], np.cumsum(size[rings]))),
         face=arrangement.face[rings],
         outer=arrangement.outer[rings],
-        slit=None if arrangement.slit is None else arrangement.slit[rings],
+        slit=None if arrangement.slit is None else arrangement.slit[points],
         contour=arrangement.contour[points],
         segment=arrangement.segment[points],
         edge=arrangement.edge[points],

@@ -13,7 +13,8 @@ import numpy as np
 
 from scantling.measure.model import Arrangement, Narrow, Spot, ThinStroke
 from scantling.measure.pieces.winding import counts, rays
-from scantling.measure.widths.thin import narrows, thin, webs
+from scantling.measure.widths.telling import told
+from scantling.measure.widths.thin import thin_of
 from scantling.plan.model import ENGRAVE, OPERATIONS, SCORE, Lines, Tolerances
 from scantling.read.drawing import Drawing
 
@@ -64,7 +65,7 @@ def _areas(
         return []
     start, end, edge, contour = _edges(lines, engraved)
     arrangement = _arranged(_covered(lines, drawing, start, end, contour))
-    found = webs(narrows(thin(arrangement, reach, tolerances)))
+    found = told(thin_of(arrangement, reach, tolerances))[0]
     return [_stroke(lines, place, start, end, edge, contour) for place in found]
 
 

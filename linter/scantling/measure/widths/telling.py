@@ -15,9 +15,14 @@ from scantling.measure.widths.places import Thin
 if TYPE_CHECKING:
     from scantling.arrays import Array, Flags, Index
 
+Narrows = tuple[tuple[Narrow, ...], tuple[Narrow, ...]]
+"""Webs and gaps."""
 
-def told(thin: Thin) -> tuple[tuple[Narrow, ...], tuple[Narrow, ...]]:
+
+def told(thin: Thin | None) -> Narrows:
     """The places of the solid and those of the void, each narrowest first."""
+    if thin is None:
+        return (), ()
     d, o, arrangement = thin.discs, thin.outline, thin.outline.arrangement
     mine = (thin.label >= 0).nonzero()[0]
     if len(mine) == 0:

@@ -17,7 +17,7 @@ from scantling.measure.widths.coarse import not_crowded
 from scantling.measure.widths.discs import discs_of
 from scantling.measure.widths.outline import Outline
 from scantling.measure.widths.places import Thin, places
-from scantling.measure.widths.telling import tapers, told
+from scantling.measure.widths.telling import Narrows, tapers, told
 from scantling.plan.model import Tolerances
 from scantling.read.limits import Limits
 
@@ -25,32 +25,47 @@ from scantling.read.limits import Limits
 def thin(
     slitted: Arrangement, reach: float, tolerances: Tolerances, limits: Limits = LIMITS
 ) -> Thin | None:
-    """Fact: the discs of every web and gap up to the reach, and the places they make; None
-    where there are none."""
-    if len(slitted.xy) == 0:
+    """Fact: what `thin_of` says of the sheet with its slits."""
+    return thin_of(slitted, reach, tolerances, limits)
+
+
+def thin_of(
+    arrangement: Arrangement, reach: float, tolerances: Tolerances, limits: Limits = LIMITS
+) -> Thin | None:
+    """The discs of every web and gap up to the reach, and the places they make; None where there
+    are none. Where there are slits, of webs alone."""
+    if len(arrangement.xy) == 0:
         return None
-    o = not_crowded(Outline(slitted), reach, tolerances.chord)
+    o = not_crowded(Outline(arrangement), reach, tolerances.chord)
     discs = discs_of(o, reach, tolerances.chord, limits)
     if o.arrangement.noded and len(discs):
         shared = o.shared()
         discs = discs.take(discs.web | ~(shared[discs.i] | shared[discs.j]))
     if o.arrangement.slit is not None and len(discs):
-        slit = o.arrangement.slit[o.ring]
-        discs = discs.take(discs.web | ~(slit[discs.i] | slit[discs.j]))
+        discs = discs.take(discs.web)  # the void between the sides of a slit is none
     return places(o, discs, tolerances.chord) if len(discs) else None
 
 
-def narrows(thin: Thin | None) -> tuple[tuple[Narrow, ...], tuple[Narrow, ...]]:
-    """Fact: webs and gaps, told together."""
-    return ((), ()) if thin is None else told(thin)
+def narrows(
+    thin: Thin | None,
+    arrangement: Arrangement,
+    slitted: Arrangement,
+    reach: float,
+    tolerances: Tolerances,
+    limits: Limits = LIMITS,
+) -> Narrows:
+    """Fact: webs and gaps, told together; gaps as if there were no slits."""
+    if slitted is arrangement:
+        return told(thin)
+    return told(thin)[0], told(thin_of(arrangement, reach, tolerances, limits))[1]
 
 
-def webs(narrows: tuple[tuple[Narrow, ...], tuple[Narrow, ...]]) -> tuple[Narrow, ...]:
+def webs(narrows: Narrows) -> tuple[Narrow, ...]:
     """Fact: every connected thin place of the solid up to the reach, narrowest first."""
     return narrows[0]
 
 
-def gaps(narrows: tuple[tuple[Narrow, ...], tuple[Narrow, ...]]) -> tuple[Narrow, ...]:
+def gaps(narrows: Narrows) -> tuple[Narrow, ...]:
     """Fact: every connected narrow place of the void up to the reach, narrowest first."""
     return narrows[1]
 
