@@ -13,9 +13,9 @@ from typing import NoReturn
 
 def run() -> NoReturn:
     """Do what the command line says, and end the process."""
-    # Nearly all that a run makes, modules above all, it needs until its end: cycles that nobody
-    # reaches are looked for seldom.
-    gc.set_threshold(50_000, 20, 20)
+    # Nearly all that a run makes, modules above all, it needs until its end: a small drawing is
+    # judged without a look for cycles that nobody reaches.
+    gc.set_threshold(200_000, 20, 20)
     # A drawing's matrices are small: OpenBLAS would start threads at import that never get work.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from scantling.cli import main

@@ -119,17 +119,19 @@ def test_what_a_stack_needs_is_loaded_for_it(tmp_path: Path):
     assert {"scantling.measure.assembly.stack", "jsonschema"} <= loaded
 
 
-def test_a_plain_run_seldom_looks_for_cycles(tmp_path: Path):
+@pytest.mark.parametrize("more", [[], ["--afresh"]], ids=["empty store", "afresh"])
+def test_a_plain_run_looks_for_no_cycles(tmp_path: Path, more: list[str]):
     _draw(tmp_path, THIN)
     code = (
-        "import atexit, gc, numpy, shapely\n"
-        "before = gc.get_stats()[1]['collections']\n"
-        "atexit.register(lambda: print(gc.get_stats()[1]['collections'] - before))"
+        "import atexit, gc, scantling.__main__\n"
+        "looks = []\n"
+        "gc.callbacks.append(lambda phase, told: looks.append(phase))\n"
+        "atexit.register(lambda: print(looks))"
     )
-    drawing = str(tmp_path / "one.svg")
-    done = _process(code, "lint", "--stock", "acrylic-3", "--afresh", drawing)
+    args = ["lint", "--stock", "acrylic-3", *more, str(tmp_path / "one.svg")]
+    done = _process(code, *args, SCANTLING_CACHE=str(tmp_path / "kept"))
     assert done.returncode == 1
-    assert done.stdout.splitlines()[-1] == "0"
+    assert done.stdout.splitlines()[-1] == "[]"
 
 
 # The command as a process of its own
