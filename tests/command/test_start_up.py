@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+import scantling_rules
 from scantling import api
 
 HEAVY = ("numpy", "shapely", "svgelements", "jsonschema", "cssselect2", "tinycss2", "rich")
@@ -103,6 +104,18 @@ def test_a_plain_run_loads_little_but_geometry(
     assert {"numpy", "shapely", "scantling.measure.widths.thin"} <= loaded
     spared = SPARED | SPARED_AFRESH if more else SPARED
     assert not (loaded - _loaded(BARE, tmp_path)) & spared
+
+
+@pytest.mark.skipif(
+    not os.access(os.path.dirname(scantling_rules.STOCKS), os.W_OK), reason="nothing is kept there"
+)
+def test_the_stock_table_is_read_as_toml_but_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
+    _draw(tmp_path, PLAIN)
+    for more in ([], ["--afresh"]):
+        loaded = _loaded(_lint(0, "--stock", "acrylic-3", *more), tmp_path)
+    assert "numpy" in loaded
+    assert "tomllib" not in loaded
 
 
 def test_a_known_result_needs_no_geometry(tmp_path: Path):

@@ -6,7 +6,6 @@ import datetime
 import json
 import os
 import stat
-import tomllib
 from collections.abc import Iterator
 from dataclasses import field, fields
 from typing import Any
@@ -150,6 +149,8 @@ def _beside(data: bytes, path: str, today: datetime.date) -> Iterator[str]:
     the kind; it is told of elsewhere."""
     if b"until" not in data and b"rules-from" not in data:
         return
+    import tomllib
+
     try:
         sheet: Any = tomllib.loads(data.decode("utf-8-sig"))
         for number, entry in enumerate(sheet.get("accept", ())):

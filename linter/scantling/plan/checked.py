@@ -6,7 +6,6 @@ import datetime
 import math
 import os
 import re
-import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
@@ -53,8 +52,10 @@ class BadJob(Exception):
 class Document:
     """A TOML text as read, with the places of its keys and the problems found so far."""
 
-    def __init__(self, text: str, file: str, *, placed: bool = True) -> None:
-        """Raises BadJob where the text is no TOML. `placed`: whether places are wanted."""
+    def __init__(self, text: str, file: str) -> None:
+        """Raises BadJob where the text is no TOML."""
+        import tomllib  # a run without a job sheet needs it not
+
         self.file = file
         self.lines = Lines(text)
         self._problems: dict[tuple[int, str], Problem] = {}
@@ -62,7 +63,7 @@ class Document:
         self._noted: set[Path] = set()
         try:
             self.data = tomllib.loads(text)
-            self.places = places(text) if placed else {}
+            self.places = places(text)
         except tomllib.TOMLDecodeError as error:
             raise BadJob([_syntax(str(error), file, text)]) from None
         except RecursionError:

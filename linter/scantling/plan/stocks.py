@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import Any
 
 from scantling.plan.checked import BadJob, Document, Problem, file_name, read_text, shipped_schema
+from scantling.plan.compiled import loads
 from scantling.plan.lengths import parse_length
 from scantling.plan.model import PROCESSES, Minimums, Stock
 from scantling.records import dataclass
@@ -20,6 +21,8 @@ DEFAULT = "acrylic-3"
 
 MINIMUMS = ("web", "gap", "hole", "stroke", "part")
 SCHEMA = "stocks.schema.json"
+FAULTS = (KeyError, TypeError, ValueError, AttributeError, StopIteration, RecursionError)
+"""what a text that is no stock table may raise"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,11 +142,10 @@ def read_tables(paths: tuple[str, ...]) -> Table:
     processes: dict[str, Process] = {}
     for path in paths:
         text = read_text(path)
-        document = Document(text, file_name(path), placed=False)
         try:
             # The built-in table is read at every start: its schema is asked only if need be.
-            found = _materials(document.data, processes)
-        except (KeyError, TypeError, ValueError, AttributeError, StopIteration) as error:
+            found = _materials(loads(text, path), processes)
+        except FAULTS as error:
             document = Document(text, file_name(path))
             document.check(shipped_schema(SCHEMA))
             document.finish()

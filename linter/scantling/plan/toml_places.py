@@ -6,7 +6,6 @@ The text must be valid TOML (`tomllib` has accepted it); this only walks over it
 from __future__ import annotations
 
 import re
-import tomllib
 from bisect import bisect_right
 
 from scantling.late import pattern
@@ -153,5 +152,7 @@ class _Walk:
 
 def _name(written: str) -> str:
     if written[0] == '"':
+        import tomllib
+
         return str(tomllib.loads(f"key = {written}")["key"])
     return written[1:-1] if written[0] == "'" else written
