@@ -32,7 +32,7 @@ def leave(code: str | int) -> NoReturn:
     that is left to the system, unless somebody has yet to do something."""
     if isinstance(code, int) and not _awaited():
         with contextlib.suppress(OSError, ValueError):  # or else Python says what is wrong
-            for stream in (sys.stdout, sys.stderr):
+            for stream in filter(None, (sys.stdout, sys.stderr)):  # closed ones are None
                 stream.flush()
             os._exit(code)
     gc.freeze()
@@ -40,10 +40,12 @@ def leave(code: str | int) -> NoReturn:
 
 
 def _awaited() -> bool:
-    """Whether a thread, a function that is called at the end, or a profiler is still there."""
+    """Whether a thread, a function that is called at the end, or a profiler is still there. Where
+    functions cannot be counted there may be some."""
+    functions = getattr(atexit, "_ncallbacks", lambda: 1)
     return bool(
         threading.active_count() > 1
-        or atexit._ncallbacks()
+        or functions()
         or sys.getprofile()
         or sys.gettrace()
         or sys.flags.inspect

@@ -219,6 +219,12 @@ def test_only_a_process_of_its_own_sets_the_number_of_threads(
     assert "OPENBLAS_NUM_THREADS" not in os.environ
 
 
+@pytest.mark.skipif(os.name != "posix", reason="the words of another shell")
+def test_a_process_without_any_output():
+    command = f"'{sys.executable}' -m scantling --version >&- 2>&-"
+    assert subprocess.run(["sh", "-c", command]).returncode == 0
+
+
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no device that is always full")
 def test_output_that_cannot_be_written_is_no_success():
     with open("/dev/full", "w") as full:
