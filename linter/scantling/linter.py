@@ -281,12 +281,22 @@ def _decided(plan: Plan, verdict: Verdict) -> bool:
 def summarise(plan: Plan, verdict: Verdict, name: str, scale: Scale | None = None) -> FileReport:
     """A verdict as plain values, with the figures of each sheet; `scale` is the least at which
     nothing is too small."""
+    from scantling.judge.limits import short
     from scantling.measure.summary import lengths, size_of
 
     sheets = []
+    told = {(finding.stock, finding.at) for finding in verdict.findings}
     for sheet, facts, passing in zip(plan.sheets, verdict.facts, verdict.passing, strict=True):
         pieces = facts["pieces"]
-        webs = [web for web in facts["webs"] if web.kind != "tip"]
+        # A web that is too thin and that no finding is about comes of something else: of lines
+        # that cross, say, and goes when they do.
+        enough = sheet.stock.minimum.web + sheet.stock.slot
+        webs = [
+            web
+            for web in facts["webs"]
+            if web.kind != "tip"
+            and (not short(web.width, enough, facts["tolerances"]) or (sheet.label, web.at) in told)
+        ]
         least = min(webs, key=lambda web: web.width, default=None)
         run = lengths(sheet.lines)
         sheets.append(

@@ -8,14 +8,14 @@ tells of. And a stray fragment is no part, hole or drop-out.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from scantling.measure.lines.entangled import Entangled
 from scantling.measure.model import Fragment, Hole, Narrow, Piece, Spot, Touch
-from scantling.plan.model import Plan
+from scantling.plan.model import Plan, Tolerances
 from scantling_rules.lines import (
     crossing_cuts,
     duplicate_line,
@@ -44,7 +44,7 @@ class Causes:
         an outline that crosses or runs on itself within a distance of it, in mm; at a line that
         only closes the fill of an open outline; or between two loose ends."""
         pair = self.entangled.pair(narrow.p, narrow.q)
-        if narrow.p.contour in self.stray or narrow.q.contour in self.stray:
+        if self.stray and self._at_strays(narrow):
             return stray_fragment.id
         if pair in self.entangled.crossed:
             return self._told(crossing_cuts.id)
@@ -64,6 +64,20 @@ class Causes:
                 return self._told(self_crossing.id)
         return ""
 
+    def at_graze(self, narrow: Narrow, tolerances: Tolerances) -> bool:
+        """Whether a web or gap is no more than the corner of a loop that the kerf swallows, of an
+        overshooting end, say. Nobody need be told of it."""
+        p, q = narrow.p, narrow.q
+        return self.entangled.at_graze(p, q, narrow.path, tolerances.coincidence)
+
+    def _at_strays(self, narrow: Narrow) -> bool:
+        return _all_along(narrow, self.stray)
+
+    def of_sliver(self, web: Narrow, holes: Sequence[Hole], tolerances: Tolerances) -> str:
+        """Of a web beside holes that are no more than slivers: narrow-gap tells of these."""
+        slivers = {h.spot.contour for h in holes if h.diameter <= tolerances.coincidence}
+        return self._told("narrow-gap") if slivers and _all_along(web, slivers) else ""
+
     def of_place(self, at: tuple[float, float], within: float = AT) -> str:
         """Of what is at a crossing."""
         return self._by(self.entangled.near(np.array([at]), within))
@@ -71,6 +85,15 @@ class Causes:
     def of_end(self, spot: Spot) -> str:
         """Of a tip or limb that ends at a crossing, or whose outline only a fill closes."""
         if int(self.entangled.outline[spot.contour]) in self.entangled.open:
+            return self._told(open_path.id)
+        return self.of_place(spot.at)
+
+    def of_corner(self, spot: Spot) -> str:
+        """Of a corner at a crossing, or where a line that only closes a fill meets a drawn one, or
+        of a stray."""
+        if spot.contour in self.stray:
+            return stray_fragment.id
+        if self.entangled.on_closing(spot):
             return self._told(open_path.id)
         return self.of_place(spot.at)
 
@@ -109,6 +132,13 @@ class Causes:
 
     def _told(self, rule: str) -> str:
         return "" if rule in self.off else rule
+
+
+def _all_along(narrow: Narrow, contours: Collection[int]) -> bool:
+    """Whether a web or gap has one of some lines beside it all along: without them it is not
+    there."""
+    beside = np.isin(narrow.source[:, :, 0], list(contours))
+    return bool(beside.any(axis=1).all())
 
 
 def causes(entangled: Entangled, fragments: Sequence[Fragment], plan: Plan) -> Causes:

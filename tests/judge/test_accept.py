@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime
 from collections.abc import Iterator
 from types import ModuleType
@@ -125,6 +126,22 @@ def test_through_a_use():
     verdict = judge(body)
     assert sorted(map(str, reasons(verdict))) == ["None", "only this copy"]
     assert idle(verdict) == []
+
+
+def test_an_acceptance_beside_a_finding_of_several_places_says_where_that_stands():
+    def check(drawing: Drawing) -> Iterator[Fault]:
+        first, *more = drawing.shapes
+        yield Fault(message="all", on=first, others=tuple(("another", s) for s in more))
+
+    rule = toy("round")
+    rules = (dataclasses.replace(rule, check=check), IDLE)
+    body = f"{CIRCLE.format('')}\n{CIRCLE.format(accept('round: held'))}"
+    verdict = judge(body, rules=rules)
+    assert reasons(verdict) == [None]
+    assert idle(verdict) == [
+        "accepts round, but the finding that speaks of this place stands at line 2, for all its "
+        "places: accept it there"
+    ]
 
 
 @pytest.mark.parametrize(

@@ -118,6 +118,16 @@ def test_what_happens_along_a_double_is_no_crossing() -> None:
     assert found(Sketch().ring(circle(10.0)).ring(circle(10.0, turn=0.1))) == ()
 
 
+def test_stripes_that_share_three_sides_do_not_cross() -> None:
+    """Bands of one height drawn over each other from one corner, wherever their outlines begin."""
+    whole, half = box(60, 28.8, (30, 14.4)), box(60, 14.4, (30, 7.2))
+    for one in range(4):
+        for other in range(4):
+            bands = Sketch().ring(np.roll(whole, one, axis=0)).ring(np.roll(half, other, axis=0))
+            for drawn in (bands, bands.ring(SIDE + 100.0)):
+                assert found(drawn) == ()
+
+
 def test_a_kink_is_no_crossing() -> None:
     kink = [(0, 0), (5, 0), (5.05, 0.03), (5.05, -0.03), (5, 0.02), (0, 5)]
     assert found(Sketch().ring(kink)) == ()

@@ -26,7 +26,7 @@ def limbs_of(*figures: shapely.Geometry, reach: float = 2.0) -> tuple[Limb, ...]
 
 
 def corners_of(figure: shapely.Geometry, start: int = 0) -> tuple[InsideCorner, ...]:
-    return inside_corners(arranged(figure, start=start), 2.0)
+    return inside_corners(arranged(figure, start=start), 2.0, Tolerances())
 
 
 @given(width=st.floats(0.5, 3.7), aspect=st.floats(3.0, 30.0), angle=st.floats(0, 360))
@@ -79,10 +79,25 @@ def test_rounded_corners(radius: float, angle: float, start: int) -> None:
         assert corner.angle == pytest.approx(90.0, abs=1.0)
 
 
+@pytest.mark.parametrize(("deep", "corners"), [(0.012, 4), (0.3, 5)])
+def test_a_jag_is_no_corner(deep: float, corners: int) -> None:
+    """A step in the side of a square hole: its inside corner counts where the kerf shows it."""
+    step = shapely.Polygon([(-30, 0), (-30 - deep, 0), (-30 - deep, 10), (-30, 10)])
+    found = corners_of(BODY.difference(box(-30, -10, -10, 10).union(step)))
+    assert len(found) == corners
+
+
+@given(angle=st.floats(0, 360), start=st.integers(0, 8))
+def test_a_zigzag_at_the_end_of_an_outline_is_no_corner(angle: float, start: int) -> None:
+    """Where an outline is closed a few hundredths beside its start, it runs back."""
+    zigzag = [(0, 0), (10.03, 0), (9.99, 0.004), (20, 0), (20, 10), (0, 10)]
+    assert corners_of(turned(shapely.Polygon(zigzag), angle), start) == ()
+
+
 def test_wide_roundings_and_outside_corners_are_nothing() -> None:
     assert corners_of(BODY) == ()
     assert corners_of(BODY.difference(disc(-20, 0, 5))) == ()
-    assert inside_corners(arranged(), 2.0) == ()
+    assert inside_corners(arranged(), 2.0, Tolerances()) == ()
 
 
 def test_small_round_holes_are_roundings() -> None:

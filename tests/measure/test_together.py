@@ -35,6 +35,7 @@ FAULTY = {
     + '"/>',
     "a limb, an eight and an inner cut too late": '<path d="M5 60H30V62H9V80H5Z"/>'
     '<path d="M40 60L60 75V60L40 75Z"/><path d="M65 5H85V25H65Z"/>'
+    '<path d="M40 5H60.05L60 4.95V25H40Z"/>'
     '<circle cx="75.25" cy="15" r="3" fill="none" stroke="currentColor"/>',
 }
 COLOURS = ("#123456", "#a04020", "#20a040", "#4020a0")
@@ -61,6 +62,9 @@ def same(one: Any, other: Any, where: str) -> None:
         assert len(one) == len(other), where
         for k, (a, b) in enumerate(zip(one, other, strict=True)):
             same(a, b, f"{where}[{k}]")
+    elif isinstance(one, dict):
+        assert list(one) == list(other), where
+        same(tuple(one.values()), tuple(other.values()), where)
     elif isinstance(one, np.ndarray):
         assert one.shape == other.shape, where
         assert np.allclose(one, other, rtol=0.0, atol=1e-9), where

@@ -46,6 +46,16 @@ def test_corners_of_stars_are_no_webs(points: int, inner: float) -> None:
     assert measured(star(points, 10.0, inner)) == ((), ())
 
 
+def test_corners_at_both_ends_of_an_edge_make_a_thin_place_each() -> None:
+    """A triangle on its point in a larger one; the solid above it is wide all along its edge."""
+    outer = shapely.Polygon([(0, 0), (60, 0), (30, 50)])
+    webs, _ = measured(outer.difference(shapely.Polygon([(15.5, 25), (44.5, 25), (30, 1.5)])))
+    sides = [web for web in webs if web.at[1] > 20]
+    # the corner is half a millimetre from a side that falls by 50 on 30
+    assert [web.width for web in sides] == pytest.approx([0.5 * 50 / math.hypot(30, 50)] * 2)
+    assert max(web.length for web in sides) < 5.0
+
+
 @pytest.mark.parametrize("points", [5, 8, 16])
 def test_notches_of_stars_are_no_gaps(points: int) -> None:
     plate = disc(0, 0, 15).difference(star(points, 10.0, 4.0))

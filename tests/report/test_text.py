@@ -9,7 +9,7 @@ from dataclasses import replace
 import pytest
 
 from scantling.judge.finding import Level, Place
-from scantling.report import text
+from scantling.report import plain, text
 from scantling.report.model import FileReport, Manner, Report
 
 PLAIN = Manner()
@@ -190,3 +190,37 @@ def test_plain_text_needs_no_terminal_library():
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert out.stdout == "[]\n"
+
+
+@pytest.mark.parametrize(
+    ("safe", "bound", "words"),
+    [
+        (312.4, False, "smallest safe width 312.40 mm"),
+        (2600.5, False, "smallest safe width 2600 mm, 10 times this: redraw instead"),
+        (130.0, False, "what depends on the size passes down to a width of 130.00 mm"),
+        (312.4, True, ""),
+        (None, False, ""),
+    ],
+)
+def test_a_safe_width_is_told_for_what_it_is(samples, safe, bound, words):
+    (file,) = samples.report(samples.finding()).files[:1]
+    assert plain.safe_width(replace(file, smallest_safe_width=safe, safe_bound=bound)) == words
+
+
+def test_notes_alone_pass_from_a_smaller_width(samples):
+    note = samples.finding(level=Level.NOTE)
+    file = replace(samples.report(note).files[0], smallest_safe_width=130.0, safe_bound=False)
+    assert plain.safe_width(file) == "smallest safe width 130.00 mm"
+
+
+def test_copies_of_one_element_share_a_line(samples):
+    """What is wrong with an element is wrong with every `use` of it, and mended once."""
+    copies = [samples.finding(uses=(k,), at=(10.0 * k, 5.0)) for k in range(3)]
+    other = samples.finding(uses=(7,), place=Place(20, 1, 20, 9, 600, 608))
+    lines = said(samples.report(*copies, other))
+    told = [line for line in lines if "thin-web" in line]
+    assert len(told) == 2
+    assert "the worst of 3" in told[0]
+    assert "worst" not in told[1]
+    everything = said(samples.report(*copies, other), fold=0)
+    assert sum("thin-web" in line for line in everything) == 4

@@ -6,6 +6,8 @@ In a drawing, on an element or any group around it (or on a `use` that it is dra
 
 Several reasons on one element are kept apart by bars: "thin-web: … | small-part: …".
 
+A finding that speaks of several places is accepted where it stands: at the first of them.
+
 In a job sheet, `[[accept]]` with a rule, a reason and, as far as wanted, files, an element, a
 place and an end date. An acceptance that accepts nothing is idle, and the rule `idle-acceptance`
 says so.
@@ -129,6 +131,8 @@ class Entry:
     text: str
     used: set[str]
     """rules that it has met findings of"""
+    beside: dict[str, int]
+    """rules of findings that speak of a place that it covers, but stand elsewhere: their lines"""
 
     @property
     def counts(self) -> bool:
@@ -153,15 +157,24 @@ class Written:
         """The reason of the innermost acceptance around a finding that has one."""
         if not self.entries:
             return None
-        at = self.offsets[max(bisect_right(self.offsets, finding.place.offset) - 1, 0)]
-        places = (at, *finding.uses)
+        places = (self._element(finding.place.offset), *finding.uses)
         reason = None
         for entry in self.entries:  # in the order of the text: the innermost is the last
-            if finding.rule in entry.rules and any(entry.first <= p <= entry.last for p in places):
+            if finding.rule not in entry.rules:
+                continue
+            if any(entry.first <= p <= entry.last for p in places):
                 entry.used.add(finding.rule)
                 if entry.counts:
                     reason = entry.reason
+            elif any(
+                entry.first <= self._element(r.place.offset) <= entry.last for r in finding.related
+            ):
+                entry.beside.setdefault(finding.rule, finding.place.line)
         return reason
+
+    def _element(self, offset: int) -> int:
+        """Offset of the element that a place in the text is in."""
+        return self.offsets[max(bisect_right(self.offsets, offset) - 1, 0)]
 
     def idle(self, ran: Ran) -> Iterator[Idle]:
         """What accepts nothing, once all findings have asked for their reasons."""
@@ -184,6 +197,7 @@ def _entries(node: Node, source: Source) -> Iterator[Entry]:
             reason=" ".join(reason.split()),
             text=text,
             used=set(),
+            beside={},
         )
         at += len(text) + len(BETWEEN)
 
@@ -206,5 +220,10 @@ def _complaints(entry: Entry, ran: Ran) -> Iterator[str]:
             yield f'accepts "{rule}", but no rule is called that{hint}'
         elif not entry.counts:
             yield f"accepts {rule} without a reason, so it stands"
+        elif rule not in entry.used and rule in entry.beside:
+            yield (
+                f"accepts {rule}, but the finding that speaks of this place stands at line "
+                f"{entry.beside[rule]}, for all its places: accept it there"
+            )
         elif rule not in entry.used and rule in ran.done:
             yield f"accepts {rule}, but nothing of it is found here"

@@ -342,6 +342,7 @@ SHARED: Mapping[str, Callable[[Together, str], list[Any]]] = {
     "open_ends": _things,
     "overlaps": _overlaps,
     "crossings": _things,
+    "grazes": _things,
     "order": _things,
     "outlines": _outlines,
     "fragments": _things,

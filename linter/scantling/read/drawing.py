@@ -7,6 +7,7 @@ turns them into points once the plan knows the finished size.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import field
 from typing import TYPE_CHECKING
 
@@ -123,6 +124,14 @@ class Shape:
             if use.id:
                 return use.id
         return self.layers[-1][0] if self.layers and self.layers[-1] else self.node.tag
+
+    def around(self) -> Iterator[Node]:
+        """Its element, those it came through, and all that they are in."""
+        for node in (self.node, *self.uses):
+            within: Node | None = node
+            while within is not None:
+                yield within
+                within = within.parent
 
 
 @dataclass(frozen=True, slots=True)

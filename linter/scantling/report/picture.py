@@ -16,7 +16,15 @@ from scantling.records import dataclass
 from scantling.report.figure import PAPER, Figure, Mark, figure_of, num
 from scantling.report.forms import FormError
 from scantling.report.model import FileReport, Manner, Report
-from scantling.report.plain import clean, counted, file_level, of_many, severity, totals
+from scantling.report.plain import (
+    clean,
+    counted,
+    file_level,
+    of_many,
+    safe_width,
+    severity,
+    totals,
+)
 
 WIDTH = 960
 """Width of the whole picture, px."""
@@ -134,9 +142,8 @@ class _Panel:
         size = self.file.size
         parts = [f"{size[0]:.2f} × {size[1]:.2f} mm finished"] if size else []
         parts.append(totals([self.file]).words())
-        known = self.file.smallest_safe_width is not None and not self.file.safe_bound
-        if known and any(self.file.standing()):
-            parts.append(f"smallest safe width {self.file.smallest_safe_width:.2f} mm")
+        if safe := safe_width(self.file):
+            parts.append(safe)
         return "; ".join(parts)
 
     def _list(self) -> Iterator[str]:

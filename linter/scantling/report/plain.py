@@ -99,6 +99,24 @@ def totals(files: Iterable[FileReport]) -> Totals:
     )
 
 
+FAR = 10.0
+"""Nobody makes a design so many times larger because of one place that is too small."""
+
+
+def safe_width(file: FileReport) -> str:
+    """At which width a drawing with findings passes, as far as that depends on the width; empty
+    where nothing does, or where it was not measured far enough."""
+    safe, wide = file.smallest_safe_width, file.size[0] if file.size else 0.0
+    levels = [finding.level for finding in file.standing()]
+    if safe is None or file.safe_bound or not levels:
+        return ""
+    if wide and safe > FAR * wide:
+        return f"smallest safe width {safe:.0f} mm, {safe / wide:.0f} times this: redraw instead"
+    if safe <= wide and max(levels) > Level.NOTE:
+        return f"what depends on the size passes down to a width of {safe:.2f} mm"
+    return f"smallest safe width {safe:.2f} mm"
+
+
 def severity(finding: Finding) -> tuple[int, float, float]:
     """A key that rises with how bad a finding is: its level, then how far the measured number is
     from the required one, then how much of the drawing it concerns."""
@@ -119,16 +137,21 @@ def worst_first(findings: Iterable[Finding]) -> list[Finding]:
 
 def spokesmen(findings: Sequence[Finding], limit: int) -> list[int]:
     """For each finding the index of the one that speaks for it where a person reads: where more
-    than `limit` share rule, level and sheet, the worst of them; else itself. 0: no limit."""
+    than `limit` share rule, level and sheet, the worst of them, and of those that copies of one
+    element raise at one place of the text, the worst; else itself. 0: no limit."""
     groups: dict[tuple[str, Level, str], list[int]] = {}
+    copies: dict[tuple[object, ...], list[int]] = {}
     for k, finding in enumerate(findings):
-        groups.setdefault((finding.rule, finding.level, finding.stock), []).append(k)
+        kind = finding.rule, finding.level, finding.stock
+        groups.setdefault(kind, []).append(k)
+        if finding.uses:
+            copies.setdefault((*kind, finding.place), []).append(k)
     speaks = list(range(len(findings)))
-    for group in groups.values():
-        if limit and len(group) > limit:
-            head = max(group, key=lambda k: severity(findings[k]))
-            for k in group:
-                speaks[k] = head
+    floods = [group for group in groups.values() if len(group) > limit]
+    for group in (*copies.values(), *floods) if limit else ():
+        head = max(group, key=lambda k: severity(findings[k]))
+        for k in group:
+            speaks[k] = head
     return speaks
 
 

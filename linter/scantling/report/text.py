@@ -18,6 +18,7 @@ from scantling.report.plain import (
     file_level,
     folded,
     of_many,
+    safe_width,
     subject,
     totals,
 )
@@ -153,8 +154,8 @@ def _of_file(file: FileReport) -> Iterator[Line]:
         yield [(f"  {clean(sheet.label):{wide}}  ", ""), (", ".join(_sheet(sheet)), "")]
     total = totals([file])
     yield [("  ", ""), (total.words(), _style(total.standing, file))]
-    if file.smallest_safe_width is not None and total.standing and not file.safe_bound:
-        yield [(f"  smallest safe width {file.smallest_safe_width:.2f} mm", "")]
+    if safe := safe_width(file):
+        yield [(f"  {safe}", "")]
     for sheet in file.sheets:
         if sheet.passing_stocks and total.standing:
             names = ", ".join(map(clean, sheet.passing_stocks))

@@ -1,9 +1,11 @@
 """hidden-lines: geometry that is not seen but that a machine would still follow."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 from scantling.judge import Example, Fault, page
-from scantling.read.drawing import Drawing
+from scantling.plan.model import Plan
+from scantling.read.drawing import Drawing, Remark
+from scantling_rules.told import told_of
 
 id = "hidden-lines"
 level = "warning"
@@ -34,11 +36,20 @@ _REASONS: Mapping[str, str] = {
 }
 
 
-def check(drawing: Drawing) -> Iterator[Fault]:
+def check(drawing: Drawing, remarks: Sequence[Remark], plan: Plan) -> Iterator[Fault]:
+    """Of a shape whose paint refers to nothing broken-reference tells."""
+    unpainted = {
+        remark.node
+        for remark in remarks
+        if remark.kind == "reference" and remark.message.startswith(("fill ", "stroke "))
+    }
     for shape in drawing.shapes:
-        if shape.hidden and len(shape.contours):
-            yield Fault(
-                message=f"{shape.node.tag} is not seen ({_REASONS[shape.hidden]}) "
-                "but a machine would still follow it",
-                on=shape,
-            )
+        if not shape.hidden or not len(shape.contours):
+            continue
+        broken = shape.hidden == "no paint" and not unpainted.isdisjoint(shape.around())
+        yield Fault(
+            message=f"{shape.node.tag} is not seen ({_REASONS[shape.hidden]}) "
+            "but a machine would still follow it",
+            on=shape,
+            told_by=told_of(plan, "broken-reference") if broken else "",
+        )

@@ -1,11 +1,13 @@
 """off-page: geometry outside the drawing's page."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.plan.model import Plan
+from scantling.read.drawing import Remark
+from scantling_rules.told import told_of
 
 id = "off-page"
 level = "warning"
@@ -42,7 +44,8 @@ fails = (
 )
 
 
-def check(plan: Plan, options: Mapping[str, float]) -> Iterator[Fault]:
+def check(plan: Plan, options: Mapping[str, float], remarks: Sequence[Remark]) -> Iterator[Fault]:
+    """Of a shape that a clip cuts off paint-only-effect tells."""
     drawing, scale = plan.drawing, plan.scale
     if not len(drawing.curves.shape):
         return
@@ -53,6 +56,9 @@ def check(plan: Plan, options: Mapping[str, float]) -> Iterator[Fault]:
     if beyond.max() <= within:
         return
     outside = (box[:, 0] > page[0]) | (box[:, 1] > page[1]) | (box[:, 2] < 0) | (box[:, 3] < 0)
+    clipped = {
+        remark.node for remark in remarks if remark.kind == "effect" and "clip" in remark.word
+    }
     for shape in drawing.shapes:
         if shape.hidden or not len(shape.contours):
             continue
@@ -69,4 +75,7 @@ def check(plan: Plan, options: Mapping[str, float]) -> Iterator[Fault]:
             at=(float(middle[0]), float(middle[1])),
             measured=far,
             required=options["within"],
+            told_by=""
+            if clipped.isdisjoint(shape.around())
+            else told_of(plan, "paint-only-effect"),
         )

@@ -63,7 +63,7 @@ def check(
     ]
     for gap in below(gaps, limit):
         finished = gap.width + stock.slot
-        if not short(finished, minimum.gap, tolerances):
+        if not short(finished, minimum.gap, tolerances) or cause.at_graze(gap, tolerances):
             continue
         told_by = cause.of_narrow(gap, limit)
         if cause.same_outline(gap.p, gap.q) and any(

@@ -65,7 +65,7 @@ def check(
         for corner in inside_corners
         if corner.angle <= options["angle"]
         and corner.radius < options["radius"]
-        and not cause.of_place(corner.spot.at)
+        and not cause.of_corner(corner.spot)
     ]
     if not sharp:
         return

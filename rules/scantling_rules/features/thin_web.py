@@ -6,7 +6,7 @@ from functools import partial
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import below, mm, short
 from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Narrow, Piece, Touch
+from scantling.measure.model import Fragment, Hole, Narrow, Piece, Touch
 from scantling.plan.model import Lines, Minimums, Plan, Stock, Tolerances
 from scantling_rules.causes import causes
 from scantling_rules.touching import points
@@ -63,6 +63,7 @@ def check(
     entangled: Entangled,
     fragments: Sequence[Fragment],
     plan: Plan,
+    holes: Sequence[Hole],
 ) -> Iterator[Fault]:
     """One finding for each connected place that is too thin, at its least width."""
     cause = causes(entangled, fragments, plan)
@@ -77,7 +78,7 @@ def check(
     shorter = {piece.number: piece.sides[1] for piece in pieces}
     for web in below(webs, limit):
         finished = web.width - stock.slot
-        if not short(finished, minimum.web, tolerances):
+        if not short(finished, minimum.web, tolerances) or cause.at_graze(web, tolerances):
             continue
         # A hair that sticks out of a body is taken away by the cut, and nothing hangs on it.
         lost = web.kind == "limb" and float(web.widths.max()) <= stock.slot
@@ -92,7 +93,9 @@ def check(
             extent=partial(web.length_below, limit),
             drawn=web.width,
             needed=limit,
-            told_by="small-part" if web.piece in crumbs else cause.of_narrow(web, limit),
+            told_by="small-part"
+            if web.piece in crumbs
+            else cause.of_narrow(web, limit) or cause.of_sliver(web, holes, tolerances),
             part=names.get(web.piece, ""),
             others=(("the other side of the web", web.q),),
             mark=web.lines,

@@ -3,7 +3,10 @@
 from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault, page
-from scantling.measure.model import Late, Piece
+from scantling.measure.lines.entangled import Entangled
+from scantling.measure.model import Fragment, Late, Piece
+from scantling.plan.model import Plan
+from scantling_rules.causes import causes
 
 id = "inside-last"
 level = "note"
@@ -22,13 +25,24 @@ passes = (Example(page(_BODY.format(_INNER, _OUTER))),)
 fails = (Example(page(_BODY.format(_OUTER, _INNER))),)
 
 
-def check(order: Sequence[Late], pieces: Sequence[Piece]) -> Iterator[Fault]:
-    """One finding a sheet: the order of its lines has one cause."""
+def check(
+    order: Sequence[Late],
+    pieces: Sequence[Piece],
+    entangled: Entangled,
+    fragments: Sequence[Fragment],
+    plan: Plan,
+) -> Iterator[Fault]:
+    """One finding a sheet: the order of its lines has one cause. A stray fragment is no cut."""
     if not order:
         return
-    first = order[0]
-    inner = [spot for late in order for spot in late.inner]
-    parts = f" of {len(order)} parts" if len(order) > 1 else ""
+    stray = causes(entangled, fragments, plan).stray
+    cuts = [(late, [s for s in late.inner if s.contour not in stray]) for late in order]
+    cuts = [(late, inner) for late, inner in cuts if inner]
+    if not cuts:
+        return
+    first = cuts[0][0]
+    inner = [spot for _, spots in cuts for spot in spots]
+    parts = f" of {len(cuts)} parts" if len(cuts) > 1 else ""
     what = f"{len(inner)} inner cuts{parts} come" if len(inner) > 1 else "an inner cut comes"
     yield Fault(
         message=f"{what} after the outline around {'them' if len(inner) > 1 else 'it'}",

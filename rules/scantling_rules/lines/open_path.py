@@ -95,8 +95,8 @@ def check(
         if chain.gap < apart - 0.005 and chain.gap <= NEAR:
             what += f", the nearest end of another line is {chain.gap:.2f} mm away"
         yield Fault(
-            message=f"outline is open: {what}, "
-            f"ends closer than {tolerances.join:.2f} mm are joined",
+            message=f"outline is open: {what}; "
+            f"only ends within {tolerances.join:.2f} mm are joined",
             on=chain.start,
             measured=chain.gap,
             required=tolerances.join,

@@ -88,9 +88,10 @@ def check(
         shown = more[:SHOWN]
         apart = mm(pair.distance + stock.slot)
         many = f"{1 + len(more)} pairs of parts are near each other, the nearest"
+        marked = f"; only the nearest {SHOWN + 1} are marked"
         yield fault(
             message=f"{many if more else 'parts'} {apart} apart finished; {mm(wanted)} "
-            "between parts cuts cleanly",
+            f"between parts cuts cleanly{marked if len(more) > SHOWN else ''}",
             others=(
                 ("the part beside it", replace(pair.second.outer, at=tuple(pair.way[1].tolist()))),
                 *(("another part with a near neighbour", other.first.outer) for other in shown),

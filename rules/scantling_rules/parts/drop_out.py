@@ -60,6 +60,7 @@ def check(
 ) -> Iterator[Fault]:
     """One finding each for what falls through and for what tips up, on a sheet. They pass at the
     size at which nothing tips up any more. Another stock does not help: the bed is the machine's.
+    What is left narrower than the slot itself is dust.
     """
     cause = causes(entangled, fragments, plan)
     opening = stock.bed_opening
@@ -73,7 +74,7 @@ def check(
         for piece in pieces
         if not piece.kept and not cause.of_piece(piece)
     ]
-    left = [one for one in loose if one[1] > 0.0]
+    left = [one for one in loose if one[1] > stock.kerf]
     through = [one for one in left if one[0] < opening]
     tipping = [one for one in left if one[0] >= opening and one[1] < lies]
     for group, one, many in (

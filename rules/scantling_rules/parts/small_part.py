@@ -94,7 +94,7 @@ def check(
                     piece,
                     stock.slot,
                     f"it falls through the bed's openings of {mm(opening)}; "
-                    f"{stock.name} needs {mm(least_side)}",
+                    f"its longer side needs {mm(least_side)} in {stock.name}",
                 ),
                 measured=long,
                 required=least_side,
@@ -127,9 +127,16 @@ def _sized(piece: Piece, slot: float, what: str) -> Callable[[], str]:
     def said() -> str:
         long, short_side = (max(side - slot, 0.0) for side in piece.sides)
         area = _finished_area(piece, slot)
-        return f"part {long:.2f} x {short_side:.2f} mm, {area:.1f} mm²: {what}"
+        left = f"{area:.{1 if area >= 1.0 else 2}f} mm²"
+        if area < LEAST_AREA:
+            left = "of which the kerf leaves next to nothing"
+        return f"part {long:.2f} x {short_side:.2f} mm, {left}: {what}"
 
     return said
+
+
+LEAST_AREA = 0.005
+"""mm²: less is written as 0.00."""
 
 
 def _finished_area(piece: Piece, slot: float, scale: float = 1.0) -> float:

@@ -205,7 +205,18 @@ def _track(joined: Joined) -> _Track:
     return _Track(start, end, size, laid[:-1] - origin[joined.of_point], np.diff(origin))
 
 
-def crossings(
+def crossings(crossed: tuple[tuple[Crossing, ...], tuple[Crossing, ...]]) -> tuple[Crossing, ...]:
+    """Fact: where cut lines cross, one outline itself or two each other, in drawing order."""
+    return crossed[0]
+
+
+def grazes(crossed: tuple[tuple[Crossing, ...], tuple[Crossing, ...]]) -> tuple[Crossing, ...]:
+    """Fact: where cut lines cross by so little that it is no crossing, in drawing order: an end
+    that overshoots, a kink, a touch."""
+    return crossed[1]
+
+
+def crossed(
     lines: Lines,
     edges: Edges,
     close: Close,
@@ -213,25 +224,37 @@ def crossings(
     meetings: Meetings,
     runs: Runs,
     tolerances: Tolerances,
-) -> tuple[Crossing, ...]:
-    """Fact: where cut lines cross, one outline itself or two each other, in drawing order."""
+) -> tuple[tuple[Crossing, ...], tuple[Crossing, ...]]:
+    """Fact: crossings and grazes, told together."""
     real = joined.edge >= 0
     found = np.flatnonzero(meetings.crosses & real[meetings.a] & real[meetings.b])
     if not len(found):
-        return ()
+        return (), ()
     track = _track(joined)
     a, b = meetings.a[found], meetings.b[found]
     on_a = track.position[a] + meetings.t[found] * track.size[a]
     on_b = track.position[b] + meetings.s[found] * track.size[b]
-    real = ~_at_an_end(joined, track, a, on_a, tolerances.join)
+    t, s = meetings.t[found], meetings.s[found]
+    single = ~_doubled(lines, edges, joined, runs, a, b, t, s, tolerances.coincidence)
+    real = single & ~_at_an_end(joined, track, a, on_a, tolerances.join)
     real &= ~_at_an_end(joined, track, b, on_b, tolerances.join)
     real &= ~_kink(joined, track, a, b, on_a, on_b, LOOP * tolerances.coincidence)
-    real &= ~_doubled(lines, edges, joined, runs, a, b, meetings.t[found], meetings.s[found])
-    a, b, on_a, on_b, found = a[real], b[real], on_a[real], on_b[real], found[real]
+    a, b, on_a, on_b = a[real], b[real], on_a[real], on_b[real]
     one = _together(edges, close, joined, track, a, b, on_a, on_b, tolerances.coincidence)
-    a, b, found = a[one], b[one], found[one]
+    crossing = found[real][one]
+    grazing = np.setdiff1d(found[single], crossing)
+    return (
+        _told(lines, joined, track, meetings, crossing),
+        _told(lines, joined, track, meetings, grazing),
+    )
 
-    at = track.start[a] + meetings.t[found, None] * (track.end[a] - track.start[a])
+
+def _told(
+    lines: Lines, joined: Joined, track: _Track, meetings: Meetings, which: Index
+) -> tuple[Crossing, ...]:
+    """Some meetings as crossings, in drawing order."""
+    a, b = meetings.a[which], meetings.b[which]
+    at = track.start[a] + meetings.t[which, None] * (track.end[a] - track.start[a])
     contour_of = np.repeat(np.arange(len(lines.closed)), np.diff(lines.first))
     chain = joined.of_point
     own = (chain[a] == chain[b]).tolist()
@@ -271,8 +294,10 @@ def _doubled(
     b: Index,
     t: Points,
     s: Points,
+    slack: float,
 ) -> Flags:
-    """True where one of the two lines runs along a line, and the two share line somewhere."""
+    """True where one of the two lines runs along a line, or will within the slack or has, and the
+    two share line somewhere."""
     many = max(len(lines.closed), 1)
     number = np.full(len(lines.xy), -1)
     number[edges.edge] = np.arange(len(edges.edge))
@@ -282,15 +307,21 @@ def _doubled(
     turned = np.zeros(many, bool)
     turned[joined.contours] = joined.turned
     ruler = runs.ruler
+    low, high = runs.laid()
+
+    def within(place: Points) -> Flags:
+        # As many begin before a place as end before it, unless it is within one.
+        begun = np.searchsorted(low - slack, place, "right")
+        return np.asarray(begun > np.searchsorted(high + slack, place, "left"))
 
     def along(edge: Index, contour: Index, part: Points) -> Flags:
         part = np.where(turned[contour], 1.0 - part, part)
-        place = ruler.origin[contour] + ruler.position[edge] + part * ruler.size[edge]
-        begin = np.sort(ruler.origin[runs.contour] + runs.low - EXACT)
-        finish = np.sort(ruler.origin[runs.contour] + runs.high + EXACT)
-        # Runs of one contour do not meet each other: as many begin before a place as end
-        # before it, or one more if it is within a run.
-        return np.searchsorted(begin, place, "right") > np.searchsorted(finish, place, "left")
+        at = ruler.position[edge] + part * ruler.size[edge]
+        origin, total = ruler.origin[contour], ruler.total[contour]
+        # the first point of a closed line is its last as well
+        again = np.where(at <= slack, at + total, np.where(at >= total - slack, at - total, at))
+        again = np.where(lines.closed[contour], again, at)
+        return within(origin + at) | within(origin + again)
 
     return np.asarray(shared & (along(one, p, t) | along(other, q, s)))
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scantling.measure.lines.crossings import LOOP
 from scantling.measure.lines.joins import Joined
 from scantling.measure.model import Crossing, OpenEnd, Overlap, Piece, Spot
 from scantling.measure.segments import distance_to
@@ -34,6 +35,7 @@ class Entangled:
     doubled  pairs that run on each other; `folded` (j, 2) the points where one runs on itself
     closing  (i, 2, 2) from end to start of the open outlines that only a fill closes
     open     open outlines, whether a fill closes them or not; `loose` (e, 2) their loose ends
+    grazes   by pair of outlines, (h, 2) where they cross by so little that it is no crossing
     torn     of the pieces that have a crossing on their outline, by number: the index of one
     """
 
@@ -46,6 +48,7 @@ class Entangled:
     closing: Array
     open: frozenset[int]
     loose: Array
+    grazes: dict[tuple[int, int], Array]
     torn: dict[int, int]
 
     def pair(self, p: Spot, q: Spot) -> tuple[int, int]:
@@ -75,6 +78,16 @@ class Entangled:
         x, y = (places[:, None, k] - self.folded[None, :, k] for k in (0, 1))
         return bool((x * x + y * y).min() <= within * within)
 
+    def at_graze(self, p: Spot, q: Spot, places: Array, coincidence: float) -> bool:
+        """Whether all of some places (n, 2) between two outlines are no further from a graze of
+        these than a kink is long."""
+        at = self.grazes.get(self.pair(p, q))
+        if at is None:
+            return False
+        within = LOOP * coincidence
+        x, y = (places[:, None, k] - at[None, :, k] for k in (0, 1))
+        return bool((x * x + y * y).max(axis=0).min() <= within * within)
+
     def near(self, places: Array, within: float) -> int:
         """The index of a crossing within a distance of one of some places (n, 2) in mm; -1 where
         there is none."""
@@ -97,15 +110,23 @@ def entangled(
     lines: Lines,
     outlines: NDArray[np.int64],
     crossings: Sequence[Crossing],
+    grazes: Sequence[Crossing],
     overlaps: Sequence[Overlap],
     open_ends: Sequence[OpenEnd],
     pieces: Sequence[Piece],
 ) -> Entangled:
     """Fact: the outlines of a sheet that cross or run on each other, or are open."""
 
+    def of(found: Crossing | Overlap) -> tuple[int, int]:
+        one, other = int(outlines[found.first.contour]), int(outlines[found.second.contour])
+        return min(one, other), max(one, other)
+
     def pairs(found: Sequence[Crossing | Overlap]) -> frozenset[tuple[int, int]]:
-        both = {(int(outlines[f.first.contour]), int(outlines[f.second.contour])) for f in found}
-        return frozenset((min(pair), max(pair)) for pair in both)
+        return frozenset(map(of, found))
+
+    grazing: dict[tuple[int, int], list[tuple[float, float]]] = {}
+    for graze in grazes:
+        grazing.setdefault(of(graze), []).append(graze.first.at)
 
     own = [o for o in overlaps if outlines[o.first.contour] == outlines[o.second.contour]]
     open_ = [end for end in open_ends if not all(end.touches)]
@@ -127,6 +148,7 @@ def entangled(
         closing=np.array([(e.start.at, e.end.at) for e in filled], np.float64).reshape(-1, 2, 2),
         open=frozenset(int(outlines[k]) for e in open_ for k in e.contours),
         loose=np.array(loose, np.float64).reshape(-1, 2),
+        grazes={pair: np.array(at) for pair, at in grazing.items()},
         torn=_torn(at, pieces),
     )
 

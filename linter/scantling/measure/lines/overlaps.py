@@ -111,6 +111,18 @@ class Runs:
     whole: Flags
     ruler: Ruler
 
+    def laid(self) -> tuple[Lengths, Lengths]:
+        """From where to where they run when all contours are laid end to end, ascending: one
+        through the first point of its contour is two."""
+        origin, total = self.ruler.origin[self.contour], self.ruler.total[self.contour]
+        over = self.high > total
+        low = np.concatenate([origin + self.low, origin[over]])
+        high = np.concatenate(
+            [origin + np.minimum(self.high, total), (origin + self.high - total)[over]]
+        )
+        order = np.argsort(low, kind="stable")
+        return low[order], high[order]
+
 
 class _Part(NamedTuple):
     """Doubled stretches of one contour over one other."""

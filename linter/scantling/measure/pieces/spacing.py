@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cached_property
+from itertools import compress
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -52,7 +53,8 @@ class Spacing:
         return polygons
 
     def nearer(self, than: float, apart: float = 0.0) -> tuple[Near, ...]:
-        """The pairs of parts less than a distance apart, nearest first.
+        """The pairs of parts less than a distance apart, nearest first. Where a third part lies
+        between two, these are no neighbours.
 
         apart   pairs that lie no further apart than this are left out: they touch, and the cut
                 between them is one
@@ -80,10 +82,24 @@ class Spacing:
         order = np.lexsort((np.maximum(a, b), np.minimum(a, b), np.round(distance, 6)))
         a, b, distance = a[order], b[order], distance[order]
         ways = shapely.get_coordinates(shapely.shortest_line(one[order], other[order]))
+        ways = ways.reshape(-1, 2, 2)
+        free = self._free(a, b, ways).tolist()
         return tuple(
             _pair(self.parts[i], self.parts[j], float(d), way)
-            for i, j, d, way in zip(a, b, distance, ways.reshape(-1, 2, 2), strict=True)
+            for i, j, d, way in compress(zip(a, b, distance, ways, strict=True), free)
         )
+
+    def _free(self, a: NDArray[np.int64], b: NDArray[np.int64], ways: Array) -> NDArray[np.bool_]:
+        """Whether no third part lies on the way from part a to part b."""
+        import shapely
+
+        inner = np.array([[INNER, 1.0 - INNER], [1.0 - INNER, INNER]]) @ ways
+        way, part = shapely.STRtree(self._polygons).query(
+            shapely.linestrings(inner), predicate="intersects"
+        )
+        free = np.ones(len(ways), bool)
+        free[way[(part != a[way]) & (part != b[way])]] = False
+        return free
 
     def _within(self, than: float) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Pairs of parts within a distance, each once, the one with fewer corners first. The
@@ -100,6 +116,8 @@ class Spacing:
         return a[near], b[near]
 
 
+INNER = 0.95
+"""The middle of a way, without a twentieth at either end: there it meets the two parts."""
 MANY = 500
 """From so many corners on it is quicker to measure to the near end of a part alone."""
 

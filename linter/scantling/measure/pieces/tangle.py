@@ -175,15 +175,7 @@ def _hashed(start: Points, end: Points, grid: float) -> NDArray[np.uint64]:
 def _single(threads: Threads, edges: Edges, joined: Joined, runs: Runs, near: float) -> Threads:
     """The threads without what runs on earlier lines."""
     ruler = runs.ruler
-    total = ruler.total[runs.contour]
-    over = runs.high > total
-    origin = ruler.origin[runs.contour]
-    low = np.concatenate([origin + runs.low, origin[over]])
-    high = np.concatenate(
-        [origin + np.minimum(runs.high, total), (origin + runs.high - total)[over]]
-    )
-    order = np.argsort(low, kind="stable")
-    low, high = low[order], high[order]
+    low, high = runs.laid()
 
     number = np.full(len(joined.xy), -1)
     number[edges.edge] = np.arange(len(edges.edge))

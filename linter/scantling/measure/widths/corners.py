@@ -8,7 +8,8 @@ import numpy as np
 
 from scantling.measure.groups import connected
 from scantling.measure.model import Arrangement, InsideCorner, Spot, Touch
-from scantling.measure.widths.outline import AX, AY, LENGTH, Outline
+from scantling.measure.widths.outline import AX, AY, BX, LENGTH, TX, Outline
+from scantling.plan.model import Tolerances
 
 if TYPE_CHECKING:
     from scantling.arrays import Array, Flags, Index
@@ -18,16 +19,21 @@ CORNER = np.radians(45.0)
 turn less at each of their points."""
 STRAIGHT = np.radians(0.5)
 """A turn of less than this is none: rounded coordinates do it."""
+JAG = 2.0
+"""coincidence tolerances; what an outline does within so much of its length is no corner"""
 SAME = 1e-6
 """mm: points nearer than this are one."""
 
 
-def inside_corners(arrangement: Arrangement, reach: float) -> tuple[InsideCorner, ...]:
+def inside_corners(
+    arrangement: Arrangement, reach: float, tolerances: Tolerances
+) -> tuple[InsideCorner, ...]:
     """Fact: every corner of 45 degrees or more that is cut into the solid and rounded by less
     than `reach`, in order of the outlines.
 
     Turns of less than 45 degrees that follow each other are taken for one rounding; its radius
-    is its length by its angle.
+    is its length by its angle. A turn that the outline takes back within two coincidence
+    tolerances is a jag, which the kerf swallows, and no corner.
     """
     if len(arrangement.xy) == 0:
         return ()
@@ -35,6 +41,7 @@ def inside_corners(arrangement: Arrangement, reach: float) -> tuple[InsideCorner
     turn = -np.arctan2(o.turn[0], o.turn[1])  # positive into the solid
     sharp = turn >= CORNER
     corner = np.flatnonzero(sharp)
+    corner = corner[_turn_within(o, corner, JAG * tolerances.coincidence) >= CORNER]
     middle, total, radius = _roundings(o, turn, (turn > STRAIGHT) & ~sharp, reach)
     small = (total >= CORNER) & (radius < reach)
     at = np.concatenate((corner, middle[small]))
@@ -45,6 +52,24 @@ def inside_corners(arrangement: Arrangement, reach: float) -> tuple[InsideCorner
         InsideCorner(_spot(o, int(at[k])), float(angle[k]), float(size[k]), int(piece[k]))
         for k in np.argsort(at, kind="stable").tolist()
     )
+
+
+def _turn_within(o: Outline, vertex: Index, distance: float) -> Array:
+    """By how much the outline turns into the solid at each vertex, seen from as far along it on
+    both sides."""
+    laid = np.concatenate(([0.0], o.rows[LENGTH].cumsum()))
+    ring = o.ring[vertex]
+    begin, end = o.first[ring], o.first[ring + 1]
+
+    def place(aside: float) -> Array:
+        at = laid[begin] + np.mod(laid[vertex] - laid[begin] + aside, laid[end] - laid[begin])
+        edge = np.clip(np.searchsorted(laid, at, side="right") - 1, begin, end - 1)
+        step: Array = o.rows[TX:LENGTH, edge] * (at - laid[edge])
+        return o.rows[:BX, edge] + step
+
+    here = o.rows[:BX, vertex]
+    (x, y), (u, v) = here - place(-distance), place(distance) - here
+    return np.asarray(-np.arctan2(x * v - y * u, x * u + y * v))
 
 
 def _roundings(o: Outline, turn: Array, bends: Flags, reach: float) -> tuple[Index, Array, Array]:

@@ -69,7 +69,7 @@ def limbs(
         o = Outline(coarser(of_faces(slitted, wide), chord))
         discs = discs_of(o, FARTHER * reach, chord, limits)
         if len(discs):
-            found += _told(o, discs, places(o, discs, chord).chains, ~wide)
+            found += _told(o, discs, places(o, discs, FARTHER * reach, chord).chains, ~wide)
     return tuple(sorted(found, key=lambda limb: limb.spot.at))
 
 

@@ -14,7 +14,7 @@ from scantling.measure.groups import connected
 from scantling.measure.pairs import boxes_that_meet
 from scantling.measure.widths.discs import Discs
 from scantling.measure.widths.ends import HOLD, Chains, along, chains_of, leads
-from scantling.measure.widths.outline import TX, TY, Outline
+from scantling.measure.widths.outline import BX, LENGTH, TX, TY, Outline
 from scantling.records import dataclass
 
 if TYPE_CHECKING:
@@ -44,11 +44,11 @@ class Thin:
     dead: Flags
 
 
-def places(o: Outline, discs: Discs, chord: float) -> Thin:
+def places(o: Outline, discs: Discs, reach: float, chord: float) -> Thin:
     """Sort the discs of an outline into places."""
     k = len(discs)
     p, q = along(o, discs.i, discs.p), along(o, discs.j, discs.q)
-    links = _links(o, discs)
+    links = _links(o, discs, reach)
     label = connected(k, *links)
     c = chains_of(o, discs, p, q, chord)
     dead = np.zeros(k, bool)
@@ -77,10 +77,10 @@ def _least_inside(discs: Discs, label: Index, dead: Flags, chord: float) -> Inde
     return label if proper[label].all() else np.where(proper[label], label, -1)
 
 
-def _links(o: Outline, discs: Discs) -> Index:
+def _links(o: Outline, discs: Discs, reach: float) -> Index:
     """(2, e) discs that belong together: those of one pair of edges, those of pairs that follow
     each other along the outline (a taper's discs are too small to meet), and discs that
-    overlap."""
+    overlap. Pairs with a corner between them that is out of reach do not follow each other."""
     n = len(o)
     # discs of one pair of edges, and one of them to speak for the pair
     key = (discs.i * n + discs.j) * 2 + discs.web
@@ -95,12 +95,22 @@ def _links(o: Outline, discs: Discs) -> Index:
     want = (np.minimum(a, b) * n + np.maximum(a, b)) * 2 + np.concatenate((web, web, web))
     place = np.minimum(pair.searchsorted(want), len(pair) - 1)
     there = (pair[place] == want).nonzero()[0]
+    corner, edge = np.concatenate((ahead, o.next[j], ahead)), np.concatenate((j, i, o.prev[j]))
+    there = there[_far(o, corner[there], edge[there]) <= reach]
     same = (~lead[1:]).nonzero()[0]
     one, other = _overlaps(o, discs)
     links = np.empty((2, len(same) + len(there) + len(one)), np.int64)
     np.concatenate((order[same], speaker[there % len(speaker)], one), out=links[0])
     np.concatenate((order[same + 1], speaker[place[there]], other), out=links[1])
     return links
+
+
+def _far(o: Outline, corner: Index, edge: Index) -> Array:
+    """How far the corners at which edges begin are from other edges."""
+    e = o.rows[:, edge]
+    x, y = o.rows[:BX, corner] - e[:BX]
+    s = np.minimum(np.maximum(x * e[TX] + y * e[TY], 0.0), e[LENGTH])
+    return np.asarray(np.hypot(x - s * e[TX], y - s * e[TY]))
 
 
 def _overlaps(o: Outline, discs: Discs) -> tuple[Index, Index]:

@@ -43,7 +43,7 @@ def thin_of(
         discs = discs.take(discs.web | ~(shared[discs.i] | shared[discs.j]))
     if o.arrangement.slit is not None and len(discs):
         discs = discs.take(discs.web)  # the void between the sides of a slit is none
-    return places(o, discs, tolerances.chord) if len(discs) else None
+    return places(o, discs, reach, tolerances.chord) if len(discs) else None
 
 
 def narrows(

@@ -25,6 +25,7 @@ from scantling.report.plain import (
     file_level,
     no_place,
     of_many,
+    safe_width,
     totals,
 )
 
@@ -74,6 +75,7 @@ def render(report: Report, manner: Manner) -> str:
         "mm": _mm,
         "of_many": of_many,
         "no_place": no_place,
+        "safe_width": safe_width,
         "box": lambda box: " ".join(map(num, box)),
         "view": lambda b: " ".join(map(num, (b[0], b[1], b[2] - b[0], b[3] - b[1]))),
         "markdown": lambda text: Markup(_markdown(text)),
