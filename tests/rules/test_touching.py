@@ -32,6 +32,11 @@ TANGENT = {
         '<circle cx="15" cy="20" r="10"/><circle cx="35" cy="20" r="10"/>',
         "narrow-gap",
     ),
+    "two discs of one path": (
+        '<path d="M5 20a10 10 0 1 0 20 0a10 10 0 1 0 -20 0ZM25 20a10 10 0 1 0 20 0'
+        'a10 10 0 1 0 -20 0Z"/>',
+        "narrow-gap",
+    ),
 }
 
 

@@ -54,6 +54,7 @@ fails = (
 
 def check(
     webs: Sequence[Narrow],
+    gaps: Sequence[Narrow],
     touches: Sequence[Touch],
     lines: Lines,
     pieces: Sequence[Piece],
@@ -100,7 +101,10 @@ def check(
             others=(("the other side of the web", web.q),),
             mark=web.lines,
         )
-    for touch, told_by in points(touches, lines, below(webs, limit), cause, held=True):
+    # Where they close in slowly the gap beside the point is too narrow, and narrow-gap says so.
+    narrow = (g for g in below(gaps, minimum.gap - stock.slot) if not cause.at_graze(g, tolerances))
+    places = [*below(webs, limit), *narrow]
+    for touch, told_by in points(touches, lines, places, cause, held=True):
         yield Fault(
             message=f"nothing holds where outlines touch at a point, "
             f"{stock.name} needs a web of {mm(minimum.web)}",

@@ -17,7 +17,8 @@ gap on screen, because a renderer closes it.
 remedy = """
 Join the two ends in the drawing program (or close the path with `Z`). A line that is meant to
 stay open belongs to an operation `score` or `engrave`; or it is a slit, as of a hinge that bends
-or for a ribbon: accept it with its reason, or allow `slits` where a shop cuts many.
+or for a ribbon: accept it with its reason, or allow `slits` where a shop cuts many. A wide stroke
+that is meant as a bar must be converted to an outline.
 """
 source = "common practice, no source"
 parameters = {
