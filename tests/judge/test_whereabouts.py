@@ -138,7 +138,7 @@ def test_many_places_of_one_element_are_marked_by_one_box(tmp_path: Path) -> Non
         f'<path d="M{x} {y}{"h.1v.1" * 8}z"/>'
         for x, y in itertools.product(range(1, 39, 3), repeat=2)
     )
-    body = f'<g data-scantling-accept="thin-web: held">{squares}</g>'
+    body = f'<g data-scantling-accept="slender-part: held">{squares}</g>'
     [finding] = found("idle-acceptance", tmp_path, body)
     [ring] = finding.mark
     corners = [[1, 1], [37.8, 1], [37.8, 37.8], [1, 37.8], [1, 1]]
