@@ -107,13 +107,12 @@ class Causes:
         return self._by(self.entangled.torn.get(piece.number, -1))
 
     def of_touch(self, touch: Touch) -> str:
-        """Of two outlines that touch where others cross or run on each other, or that are open or
-        strays."""
+        """Of two outlines that touch where others cross or run on each other, or of strays."""
         if touch.first.contour in self.stray or touch.second.contour in self.stray:
             return stray_fragment.id
         if self.entangled.pair(touch.first, touch.second) in self.entangled.doubled:
             return self._told(duplicate_line.id)
-        return self.of_end(touch.first) or self.of_end(touch.second)
+        return self.of_place(touch.first.at)
 
     def of_hole(self, hole: Hole) -> str:
         """Of a hole between outlines that cross, or that is a stray."""

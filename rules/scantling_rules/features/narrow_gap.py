@@ -6,10 +6,9 @@ from functools import partial
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import below, mm, short
 from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Hole, Narrow, Touch
-from scantling.plan.model import Lines, Minimums, Plan, Stock, Tolerances
+from scantling.measure.model import Fragment, Hole, Narrow
+from scantling.plan.model import Minimums, Plan, Stock, Tolerances
 from scantling_rules.causes import causes, is_slit
-from scantling_rules.touching import points
 
 id = "narrow-gap"
 level = "error"
@@ -31,19 +30,11 @@ fails = (
         note="0.2 mm between two parts",
     ),
     Example(page(_BODY.format("M5 5H30V25H30.2V5H55V35H5Z"), 60), note="a slot 0.2 mm wide"),
-    Example(
-        page(
-            '<rect x="5" y="5" width="20" height="15"/><rect x="25" y="20" width="20" height="15"/>'
-        ),
-        note="two parts that meet at a corner",
-    ),
 )
 
 
 def check(
     gaps: Sequence[Narrow],
-    touches: Sequence[Touch],
-    lines: Lines,
     holes: Sequence[Hole],
     stock: Stock,
     minimum: Minimums,
@@ -82,17 +73,4 @@ def check(
             told_by=told_by,
             others=(("the other side of the gap", gap.q),),
             mark=gap.lines,
-        )
-    if not short(stock.slot, minimum.gap, tolerances):
-        return
-    for touch, told_by in points(touches, lines, below(gaps, limit), cause, held=False):
-        yield Fault(
-            message=f"gap {mm(stock.slot)} finished where parts touch at a point, "
-            f"{stock.name} needs {mm(minimum.gap)}",
-            on=touch.first,
-            measured=stock.slot,
-            required=minimum.gap,
-            by_stock=True,
-            told_by=told_by,
-            others=(("the other side of the gap", touch.second),),
         )

@@ -1,15 +1,16 @@
 """thin-web: solid material too thin between two outlines."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
+
+import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import below, mm, short
 from scantling.measure.lines.entangled import Entangled
 from scantling.measure.model import Fragment, Hole, Narrow, Piece, Touch
-from scantling.plan.model import Lines, Minimums, Plan, Stock, Tolerances
+from scantling.plan.model import Minimums, Plan, Stock, Tolerances
 from scantling_rules.causes import causes
-from scantling_rules.touching import points
 
 id = "thin-web"
 level = "error"
@@ -51,12 +52,14 @@ fails = (
     ),
 )
 
+SAME_PLACE = 1.0
+"""mm: a touch this near to a thin place that is told is the end of it, as between two discs."""
+
 
 def check(
     webs: Sequence[Narrow],
     gaps: Sequence[Narrow],
     touches: Sequence[Touch],
-    lines: Lines,
     pieces: Sequence[Piece],
     stock: Stock,
     minimum: Minimums,
@@ -66,7 +69,8 @@ def check(
     plan: Plan,
     holes: Sequence[Hole],
 ) -> Iterator[Fault]:
-    """One finding for each connected place that is too thin, at its least width."""
+    """One finding for each connected place that is too thin, at its least width, and for each
+    point where outlines touch: there the solid has no width at all."""
     cause = causes(entangled, fragments, plan)
     names = {piece.number: piece.name for piece in pieces}
     limit = minimum.web + stock.slot
@@ -101,10 +105,13 @@ def check(
             others=(("the other side of the web", web.q),),
             mark=web.lines,
         )
+    if not touches:
+        return
     # Where they close in slowly the gap beside the point is too narrow, and narrow-gap says so.
     narrow = (g for g in below(gaps, minimum.gap - stock.slot) if not cause.at_graze(g, tolerances))
-    places = [*below(webs, limit), *narrow]
-    for touch, told_by in points(touches, lines, places, cause, held=True):
+    of_crumbs = {k for piece in pieces if piece.number in crumbs for k in piece.contours}
+    for touch in _apart(touches, below(webs, limit), narrow):
+        crumb = {touch.first.contour, touch.second.contour} <= of_crumbs
         yield Fault(
             message=f"nothing holds where outlines touch at a point, "
             f"{stock.name} needs a web of {mm(minimum.web)}",
@@ -112,7 +119,18 @@ def check(
             measured=0.0,
             required=minimum.web,
             by_stock=True,
-            told_by=told_by,
+            told_by="small-part" if crumb else cause.of_touch(touch),
             part=names.get(touch.piece, ""),
             others=(("the other side of the point", touch.second),),
         )
+
+
+def _apart(touches: Sequence[Touch], *told: Iterable[Narrow]) -> Iterator[Touch]:
+    """The touches, one at a point, but for those at the end of a thin place that is told."""
+    near = np.concatenate([np.zeros((0, 2)), *(place.path for some in told for place in some)])
+    seen = set()
+    for touch in touches:
+        at = touch.first.at
+        if at not in seen and not (np.hypot(*(near - at).T) <= SAME_PLACE).any():
+            yield touch
+        seen.add(at)
