@@ -6,11 +6,12 @@ answer at once.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import sys
 from collections.abc import Callable, Sequence
 from io import TextIOWrapper
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
@@ -451,6 +452,13 @@ def _unknown(kind: str, word: str, known: Any) -> click.UsageError:
     return click.UsageError(f"no {kind} is called {word!r}{hint}")
 
 
+def _drop(stream: TextIO) -> None:
+    """Let go of what could not be written, or Python complains of it once more at the end."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+        stream.flush()
+
+
 def main(args: Sequence[str] | None = None) -> None:
     """The command, with the arguments of this process or others. Ends in SystemExit. Errors that a
     user can mend are one line on stderr and exit code 2."""
@@ -459,6 +467,8 @@ def main(args: Sequence[str] | None = None) -> None:
             stream.reconfigure(errors="backslashreplace")
     try:
         cli.main(args=list(args) if args is not None else None, standalone_mode=False)
+        if sys.stdout is not None:  # a process may be started without any
+            sys.stdout.flush()
     except click.exceptions.Exit as stop:
         sys.exit(stop.exit_code)
     except click.Abort:
@@ -469,4 +479,9 @@ def main(args: Sequence[str] | None = None) -> None:
         sys.exit(2)
     except BrokenPipeError:
         sys.stderr.close()
+        sys.exit(2)
+    except OSError as error:  # a full disk, say
+        place = f"{error.filename}: " if error.filename else ""
+        click.echo(f"scantling: error: {place}{error.strerror or error}", err=True)
+        _drop(sys.stdout)
         sys.exit(2)

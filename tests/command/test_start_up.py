@@ -226,10 +226,13 @@ def test_a_process_without_any_output():
 
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no device that is always full")
-def test_output_that_cannot_be_written_is_no_success():
+@pytest.mark.parametrize("words", [["--version"], ["explain"], ["lint", "--stock", "acrylic-3"]])
+def test_output_that_cannot_be_written_is_one_line_and_no_success(words: list[str], tmp_path: Path):
+    _draw(tmp_path, PLAIN)
+    file = [str(tmp_path)] if words[0] == "lint" else []
     with open("/dev/full", "w") as full:
         done = subprocess.run(
-            [sys.executable, "-m", "scantling", "--version"], stdout=full, stderr=subprocess.PIPE
+            [sys.executable, "-m", "scantling", *words, *file], stdout=full, stderr=subprocess.PIPE
         )
-    assert done.returncode != 0
-    assert b"No space left" in done.stderr
+    assert done.returncode == 2
+    assert done.stderr.decode().splitlines() == ["scantling: error: No space left on device"]
