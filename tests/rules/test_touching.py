@@ -65,3 +65,9 @@ def test_lines_that_cross_are_told_as_such(tmp_path: Path):
     assert {name for name, _ in found(star, tmp_path)} == {"self-crossing"}
     shared = '<path d="M5 5H25V20H5Z"/><path d="M25 5H45V20H25Z"/>'
     assert {name for name, _ in found(shared, tmp_path)} == {"duplicate-line"}
+
+
+def test_a_line_that_only_closes_a_fill_touches_nothing(tmp_path: Path):
+    """The fill of an open outline is closed through a part."""
+    body = '<path d="M5 5H45V30H5Z"/><path d="M45 20L56 22V38H30"/>'
+    assert {name for name, _ in found(body, tmp_path)} == {"open-path"}

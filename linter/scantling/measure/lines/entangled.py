@@ -58,9 +58,11 @@ class Entangled:
 
     def on_closing(self, spot: Spot) -> bool:
         """Whether a place is on a line that is not drawn, but only closes a fill."""
-        if int(self.outline[spot.contour]) not in self.open:
-            return False
-        at = np.tile(np.array(spot.at), (len(self.closing), 1))
+        return int(self.outline[spot.contour]) in self.open and self.at_closing(spot.at)
+
+    def at_closing(self, place: tuple[float, float]) -> bool:
+        """Whether a place is where a line runs that only closes a fill, whatever else does."""
+        at = np.tile(np.array(place), (len(self.closing), 1))
         off = distance_to(at, self.closing[:, 0], self.closing[:, 1])
         return bool((off <= ON).any())
 
