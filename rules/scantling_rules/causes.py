@@ -15,7 +15,7 @@ import numpy as np
 
 from scantling.measure.lines.entangled import Entangled
 from scantling.measure.model import Fragment, Hole, Narrow, Piece, Spot, Touch
-from scantling.plan.model import Plan, Tolerances
+from scantling.plan.model import Job, Tolerances
 from scantling_rules.lines import (
     crossing_cuts,
     duplicate_line,
@@ -142,15 +142,15 @@ def _all_along(narrow: Narrow, contours: Collection[int]) -> bool:
     return bool(beside.any(axis=1).all())
 
 
-def causes(entangled: Entangled, fragments: Sequence[Fragment], plan: Plan) -> Causes:
+def cause(entangled: Entangled, fragments: Sequence[Fragment], job: Job) -> Causes:
     """What the rules about lines tell of on a sheet, as the job sheet sets them."""
     off = frozenset(
         rule
-        for rule, own in plan.job.rules.items()
+        for rule, own in job.rules.items()
         if own.get("level") == "off" or (rule == open_path.id and own.get("slits"))
     )
     usual = stray_fragment.parameters["length"]["default"]
-    longest = plan.job.rules.get(stray_fragment.id, {}).get("length", usual)
+    longest = job.rules.get(stray_fragment.id, {}).get("length", usual)
     stray = frozenset(
         contour
         for fragment in fragments

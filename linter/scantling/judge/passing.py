@@ -22,6 +22,7 @@ def faults_on(
 ) -> Iterable[Fault]:
     """What a rule finds among facts, on a stock; None for a rule about the whole drawing."""
     also: dict[str, Any] = {"options": options}
+    also |= {fact.__name__: known.kept(fact, job=plan.job) for fact in rule.facts}
     if stock is not None:
         also |= {"stock": stock, "minimum": stock.minimum, "plan": plan}
     return known.call(rule.check, **also) or ()

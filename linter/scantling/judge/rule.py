@@ -15,6 +15,8 @@ A rule is a module with these names:
     fails       Examples that raise at least one finding of this rule
     applies     optional: a function of the plan. Where it is False nothing of this rule can be
                 found, and what `check` asks for is not measured for it
+    facts       optional: functions whose names `check` may ask for like facts. They may ask for
+                facts, and for `job`, and are called once a sheet, however many stocks are tried
     forbids     optional: a function of a stock's material and process, in words: why the one must
                 not go into the other, or ''. Job sheets that are not complete yet are told too
     check       a function whose parameters name the facts it asks for; yields Faults
@@ -82,6 +84,7 @@ class Rule:
     check: Callable[..., Iterable[Fault]]
     module: str
     applies: Callable[[Plan], bool] | None = None
+    facts: tuple[Callable[..., Any], ...] = ()
     forbids: Callable[[str, str], str] | None = None
     pack: str = ""
     asks: tuple[str, ...] = field(default=())
@@ -126,6 +129,7 @@ def rule_from(module: ModuleType, pack: str = "") -> Rule:
         if not _is_id(module.id):
             raise BadRule(f"rule module {module.__name__}: id {module.id!r} is not words-like-this")
         check = module.check
+        facts = tuple(getattr(module, "facts", ()))
         parameters = dict(getattr(module, "parameters", {}))
         for name, schema in parameters.items():
             if "default" not in schema:
@@ -144,9 +148,10 @@ def rule_from(module: ModuleType, pack: str = "") -> Rule:
             check=check,
             module=module.__name__,
             applies=getattr(module, "applies", None),
+            facts=facts,
             forbids=getattr(module, "forbids", None),
             pack=pack,
-            asks=asked(check),
+            asks=tuple(dict.fromkeys(name for one in (check, *facts) for name in asked(one))),
         )
     except (AttributeError, KeyError) as error:
         raise BadRule(f"rule module {module.__name__}: {error}") from error

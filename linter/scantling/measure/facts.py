@@ -32,6 +32,7 @@ SHEET_FACTS: Mapping[str, str] = {
     "crowding": "scantling.measure.lines.crowding",
     "arrangement": "scantling.measure.pieces.pieces",
     "pieces": "scantling.measure.pieces.pieces",
+    "names": "scantling.measure.pieces.pieces",
     "slitted": "scantling.measure.pieces.slits",
     "outlines": "scantling.measure.lines.entangled",
     "entangled": "scantling.measure.lines.entangled",
@@ -80,6 +81,7 @@ class Facts:
         """`elsewhere`: who else answers by some of the names (`together`)."""
         self._given = dict(given)
         self._answers: dict[str, Any] = {}
+        self._kept: dict[Callable[..., Any], tuple[dict[str, Any], Any]] = {}
         self._table = table
         self.elsewhere = elsewhere
 
@@ -102,8 +104,17 @@ class Facts:
         """The same facts for another sheet with the same lines, as cut from another stock: what
         either has measured the other knows. No fact may ask for `sheet` itself."""
         other = Facts({**self._given, "sheet": sheet}, self._table, self.elsewhere)
-        other._answers = self._answers
+        other._answers, other._kept = self._answers, self._kept
         return other
+
+    def kept(self, function: Callable[..., Any], **also: Any) -> Any:
+        """What `call` says, of a function that is none of the table: kept as a fact is, for as
+        long as it is asked with the very same values besides."""
+        given, answer = self._kept.get(function, (None, None))
+        if given is None or any(given.get(name) is not value for name, value in also.items()):
+            answer = self.call(function, **also)
+            self._kept[function] = also, answer
+        return answer
 
     def call(self, function: Callable[..., Any], **also: Any) -> Any:
         """Call a function with the facts that its parameters name; `also` are given besides."""

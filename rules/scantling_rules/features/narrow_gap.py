@@ -5,10 +5,9 @@ from functools import partial
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import below, mm, short
-from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Hole, Narrow
-from scantling.plan.model import Minimums, Plan, Stock, Tolerances
-from scantling_rules.causes import causes, is_slit
+from scantling.measure.model import Hole, Narrow
+from scantling.plan.model import Minimums, Stock, Tolerances
+from scantling_rules.causes import Causes, cause, is_slit
 
 id = "narrow-gap"
 level = "error"
@@ -31,6 +30,7 @@ fails = (
     ),
     Example(page(_BODY.format("M5 5H30V25H30.2V5H55V35H5Z"), 60), note="a slot 0.2 mm wide"),
 )
+facts = (cause,)
 
 
 def check(
@@ -39,13 +39,10 @@ def check(
     stock: Stock,
     minimum: Minimums,
     tolerances: Tolerances,
-    entangled: Entangled,
-    fragments: Sequence[Fragment],
-    plan: Plan,
+    cause: Causes,
 ) -> Iterator[Fault]:
     """One finding for each connected place that is too narrow, at its least width. Of a hole that
     is small all round small-hole speaks, of a slit this rule."""
-    cause = causes(entangled, fragments, plan)
     limit = minimum.gap - stock.slot
     small = [
         hole.spot

@@ -4,10 +4,9 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
-from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, InsideCorner, Piece
-from scantling.plan.model import Plan, Stock
-from scantling_rules.causes import causes
+from scantling.measure.model import InsideCorner
+from scantling.plan.model import Stock
+from scantling_rules.causes import Causes, cause
 
 id = "sharp-inside-corner"
 level = "note"
@@ -43,23 +42,20 @@ passes = (
     Example(page('<path d="M5 5H35V35H25V20H15V35H5Z"/>'), stock="cork-2", note="cork gives way"),
 )
 fails = (Example(page('<path d="M5 5H35V35H25V20H15V35H5Z"/>')),)
+facts = (cause,)
 
 
 def check(
     inside_corners: Sequence[InsideCorner],
-    pieces: Sequence[Piece],
+    names: Mapping[int, str],
     stock: Stock,
     options: Mapping[str, float],
-    entangled: Entangled,
-    fragments: Sequence[Fragment],
-    plan: Plan,
+    cause: Causes,
 ) -> Iterator[Fault]:
     """One finding a sheet, as the stock is what makes them matter. A corner without a radius has
     none at any size; a small radius grows with the design."""
     if not stock.brittle:
         return
-    cause = causes(entangled, fragments, plan)
-    names = {piece.number: piece.name for piece in pieces}
     sharp = [
         corner
         for corner in inside_corners

@@ -10,10 +10,9 @@ import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
-from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Piece, Tip
-from scantling.plan.model import Minimums, Plan, Stock, Tolerances
-from scantling_rules.causes import causes
+from scantling.measure.model import Tip
+from scantling.plan.model import Minimums, Stock, Tolerances
+from scantling_rules.causes import Causes, cause
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -51,23 +50,20 @@ fails = (
         note="a crescent's horns",
     ),
 )
+facts = (cause,)
 
 
 def check(
     tips: Sequence[Tip],
-    pieces: Sequence[Piece],
+    names: Mapping[int, str],
     stock: Stock,
     minimum: Minimums,
     tolerances: Tolerances,
     options: Mapping[str, float],
-    entangled: Entangled,
-    fragments: Sequence[Fragment],
-    plan: Plan,
+    cause: Causes,
 ) -> Iterator[Fault]:
     """A straight taper is as long as it is below any width: only one that widens faster towards
     its end, or has a blunt one, passes at a larger size."""
-    cause = causes(entangled, fragments, plan)
-    names = {piece.number: piece.name for piece in pieces}
     allowed = options["allowance"] * minimum.web
     for tip in tips:
         needed = minimum.web + stock.slot

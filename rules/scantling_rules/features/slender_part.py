@@ -7,10 +7,9 @@ import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
-from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Limb, Piece
-from scantling.plan.model import Minimums, Plan, Stock
-from scantling_rules.causes import causes
+from scantling.measure.model import Limb
+from scantling.plan.model import Minimums, Stock
+from scantling_rules.causes import Causes, cause
 
 id = "slender-part"
 level = "warning"
@@ -50,21 +49,18 @@ fails = (
     Example(page(_BODY.format(38, 19.9)), note="26 mm long, 1.7 mm wide after the cut"),
     Example(page('<rect x="2" y="2" width="36" height="2"/>'), note="a bar has one finding"),
 )
+facts = (cause,)
 
 
 def check(
     limbs: Sequence[Limb],
-    pieces: Sequence[Piece],
+    names: Mapping[int, str],
     stock: Stock,
     minimum: Minimums,
     options: Mapping[str, float],
-    entangled: Entangled,
-    fragments: Sequence[Fragment],
-    plan: Plan,
+    cause: Causes,
 ) -> Iterator[Fault]:
     """What is below the minimum thin-web tells, or sharp-tip where it tapers."""
-    cause = causes(entangled, fragments, plan)
-    names = {piece.number: piece.name for piece in pieces}
     slenderness = options["brittle-slenderness" if stock.brittle else "slenderness"]
     told: dict[int, list[Limb]] = {}
     for limb in limbs:

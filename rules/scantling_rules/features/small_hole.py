@@ -1,13 +1,12 @@
 """small-hole: an inner outline too small to come out clean."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm, short
-from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Hole, Narrow, Piece
-from scantling.plan.model import Minimums, Plan, Stock, Tolerances
-from scantling_rules.causes import causes, is_slit
+from scantling.measure.model import Hole, Narrow
+from scantling.plan.model import Minimums, Stock, Tolerances
+from scantling_rules.causes import Causes, cause, is_slit
 
 id = "small-hole"
 level = "error"
@@ -31,22 +30,19 @@ passes = (
     Example(page(_SLIT), note="a slit 0.8 mm wide finished is judged as a gap"),
 )
 fails = (Example(page(_BODY.format(19.7, 0.3, 20.3)), note="0.6 mm across"),)
+facts = (cause,)
 
 
 def check(
     holes: Sequence[Hole],
-    pieces: Sequence[Piece],
+    names: Mapping[int, str],
     stock: Stock,
     minimum: Minimums,
     tolerances: Tolerances,
     gaps: Sequence[Narrow],
-    entangled: Entangled,
-    fragments: Sequence[Fragment],
-    plan: Plan,
+    cause: Causes,
 ) -> Iterator[Fault]:
     """A slit is no hole but a gap, and narrow-gap speaks of it where it is too narrow."""
-    cause = causes(entangled, fragments, plan)
-    names = {piece.number: piece.name for piece in pieces}
     for hole in holes:
         finished = hole.diameter + stock.slot
         if not short(finished, minimum.hole, tolerances):

@@ -1,16 +1,15 @@
 """thin-web: solid material too thin between two outlines."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
 
 import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import below, mm, short
-from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Hole, Narrow, Piece, Touch
-from scantling.plan.model import Minimums, Plan, Stock, Tolerances
-from scantling_rules.causes import causes
+from scantling.measure.model import Hole, Narrow, Piece, Touch
+from scantling.plan.model import Minimums, Stock, Tolerances
+from scantling_rules.causes import Causes, cause
 
 id = "thin-web"
 level = "error"
@@ -51,6 +50,7 @@ fails = (
         note="two openings that meet at a corner",
     ),
 )
+facts = (cause,)
 
 SAME_PLACE = 1.0
 """mm: a touch this near to a thin place that is told is the end of it, as between two discs."""
@@ -61,18 +61,15 @@ def check(
     gaps: Sequence[Narrow],
     touches: Sequence[Touch],
     pieces: Sequence[Piece],
+    names: Mapping[int, str],
     stock: Stock,
     minimum: Minimums,
     tolerances: Tolerances,
-    entangled: Entangled,
-    fragments: Sequence[Fragment],
-    plan: Plan,
+    cause: Causes,
     holes: Sequence[Hole],
 ) -> Iterator[Fault]:
     """One finding for each connected place that is too thin, at its least width, and for each
     point where outlines touch: there the solid has no width at all."""
-    cause = causes(entangled, fragments, plan)
-    names = {piece.number: piece.name for piece in pieces}
     limit = minimum.web + stock.slot
     # A crumb that is thin all over is a small part, and small-part says so.
     crumbs = {

@@ -3,10 +3,8 @@
 from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault, page
-from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Late, Piece
-from scantling.plan.model import Plan
-from scantling_rules.causes import causes
+from scantling.measure.model import Late, Piece
+from scantling_rules.causes import Causes, cause
 
 id = "inside-last"
 level = "note"
@@ -23,19 +21,18 @@ _OUTER, _INNER = "M5 5H35V35H5Z", "M15 15H25V25H15Z"
 _BODY = '<path fill-rule="evenodd" d="{}{}"/>'
 passes = (Example(page(_BODY.format(_INNER, _OUTER))),)
 fails = (Example(page(_BODY.format(_OUTER, _INNER))),)
+facts = (cause,)
 
 
 def check(
     order: Sequence[Late],
     pieces: Sequence[Piece],
-    entangled: Entangled,
-    fragments: Sequence[Fragment],
-    plan: Plan,
+    cause: Causes,
 ) -> Iterator[Fault]:
     """One finding a sheet: the order of its lines has one cause. A stray fragment is no cut."""
     if not order:
         return
-    stray = causes(entangled, fragments, plan).stray
+    stray = cause.stray
     cuts = [(late, [s for s in late.inner if s.contour not in stray]) for late in order]
     cuts = [(late, inner) for late, inner in cuts if inner]
     if not cuts:

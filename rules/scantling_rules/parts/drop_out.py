@@ -3,10 +3,9 @@
 from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault, page
-from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Piece
-from scantling.plan.model import Plan, Stock
-from scantling_rules.causes import causes
+from scantling.measure.model import Piece
+from scantling.plan.model import Stock
+from scantling_rules.causes import Causes, cause
 
 id = "drop-out"
 level = "note"
@@ -48,21 +47,19 @@ operation = "cut"
 _BODY = '<path fill-rule="evenodd" d="M2 2H38V38H2ZM6 6V{0}H{0}V6Z"/>'
 passes = (Example(page(_BODY.format(34)), _JOB, "28 mm on openings of 8 mm lies flat"),)
 fails = (Example(page(_BODY.format(18)), _JOB, "12 mm on openings of 8 mm"),)
+facts = (cause,)
 
 
 def check(
     pieces: Sequence[Piece],
     stock: Stock,
     options: dict[str, float],
-    entangled: Entangled,
-    fragments: Sequence[Fragment],
-    plan: Plan,
+    cause: Causes,
 ) -> Iterator[Fault]:
     """One finding each for what falls through and for what tips up, on a sheet. They pass at the
     size at which nothing tips up any more. Another stock does not help: the bed is the machine's.
     What is left narrower than the slot itself is dust.
     """
-    cause = causes(entangled, fragments, plan)
     opening = stock.bed_opening
     if opening is None:
         return

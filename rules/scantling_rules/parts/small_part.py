@@ -5,10 +5,9 @@ from functools import partial
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import least_factor, mm, short
-from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Piece
-from scantling.plan.model import Minimums, Plan, Stock, Tolerances
-from scantling_rules.causes import causes
+from scantling.measure.model import Piece
+from scantling.plan.model import Minimums, Stock, Tolerances
+from scantling_rules.causes import Causes, cause
 
 id = "small-part"
 level = "error"
@@ -48,6 +47,7 @@ fails = (
     Example(page(_BODY.format(4, 4), 60)),
     Example(page(_BODY.format(8, 8), 60), _JOB, "64.0 mm² drawn, 60.8 mm² finished"),
 )
+facts = (cause,)
 
 
 def check(
@@ -55,12 +55,9 @@ def check(
     stock: Stock,
     minimum: Minimums,
     tolerances: Tolerances,
-    entangled: Entangled,
-    fragments: Sequence[Fragment],
-    plan: Plan,
+    cause: Causes,
 ) -> Iterator[Fault]:
     """One finding a part. It passes at the size at which the part is large enough in every way."""
-    cause = causes(entangled, fragments, plan)
     for piece in pieces:
         if not piece.kept:
             continue

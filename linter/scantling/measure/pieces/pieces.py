@@ -54,7 +54,7 @@ def pieces(lines: Lines, drawing: Drawing, faces: Faces) -> tuple[Piece, ...]:
         for main, a, b in zip(outer, bounds[:-1], bounds[1:], strict=True)
     ]
     kept = faces.solid.tolist()
-    names = numbered(drawing, lines.shape[outer].tolist(), kept)
+    called = numbered(drawing, lines.shape[outer].tolist(), kept)
     return tuple(
         Piece(
             number=k + 1,
@@ -69,10 +69,15 @@ def pieces(lines: Lines, drawing: Drawing, faces: Faces) -> tuple[Piece, ...]:
                 int(faces.segment[starts[k]]),
             ),
             contours=contours[k],
-            name=names[k],
+            name=called[k],
         )
         for k in range(len(kept))
     )
+
+
+def names(pieces: tuple[Piece, ...]) -> dict[int, str]:
+    """Fact: the name of each piece, by its number."""
+    return {piece.number: piece.name for piece in pieces}
 
 
 def _main_edges(faces: Faces) -> Index:
