@@ -467,7 +467,7 @@ def main(args: Sequence[str] | None = None) -> None:
             stream.reconfigure(errors="backslashreplace")
     try:
         cli.main(args=list(args) if args is not None else None, standalone_mode=False)
-        if sys.stdout is not None:  # a process may be started without any
+        with contextlib.suppress(AttributeError, ValueError):  # there is none, or it is closed
             sys.stdout.flush()
     except click.exceptions.Exit as stop:
         sys.exit(stop.exit_code)

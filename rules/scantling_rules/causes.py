@@ -112,7 +112,7 @@ class Causes:
             return stray_fragment.id
         if self.entangled.pair(touch.first, touch.second) in self.entangled.doubled:
             return self._told(duplicate_line.id)
-        if self.entangled.at_closing(touch.first.at):
+        if self.entangled.made_by_closing(touch):
             return self._told(open_path.id)
         return self.of_place(touch.first.at)
 

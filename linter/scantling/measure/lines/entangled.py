@@ -13,7 +13,7 @@ import numpy as np
 
 from scantling.measure.lines.crossings import LOOP
 from scantling.measure.lines.joins import Joined
-from scantling.measure.model import Crossing, OpenEnd, Overlap, Piece, Spot
+from scantling.measure.model import Crossing, OpenEnd, Overlap, Piece, Spot, Touch
 from scantling.measure.segments import distance_to
 from scantling.plan.model import Lines
 from scantling.records import dataclass
@@ -21,7 +21,7 @@ from scantling.records import dataclass
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from scantling.arrays import Array
+    from scantling.arrays import Array, Flags
 
 ON = 1e-4
 """mm: a crossing this near to a corner of a piece is one."""
@@ -33,7 +33,8 @@ class Entangled:
     at       (k, 2) crossings; `own` (k,) True where an outline crosses itself
     crossed  pairs of outlines that cross each other, the lower number first
     doubled  pairs that run on each other; `folded` (j, 2) the points where one runs on itself
-    closing  (i, 2, 2) from end to start of the open outlines that only a fill closes
+    closing  (i, 2, 2) from end to start of the open outlines that only a fill closes; `closes` (i,)
+             those outlines
     open     open outlines, whether a fill closes them or not; `loose` (e, 2) their loose ends
     grazes   by pair of outlines, (h, 2) where they cross by so little that it is no crossing
     torn     of the pieces that have a crossing on their outline, by number: the index of one
@@ -46,6 +47,7 @@ class Entangled:
     doubled: frozenset[tuple[int, int]]
     folded: Array
     closing: Array
+    closes: NDArray[np.int64]
     open: frozenset[int]
     loose: Array
     grazes: dict[tuple[int, int], Array]
@@ -58,13 +60,23 @@ class Entangled:
 
     def on_closing(self, spot: Spot) -> bool:
         """Whether a place is on a line that is not drawn, but only closes a fill."""
-        return int(self.outline[spot.contour]) in self.open and self.at_closing(spot.at)
+        if int(self.outline[spot.contour]) not in self.open:
+            return False
+        return bool(self._closings(spot.at).any())
 
-    def at_closing(self, place: tuple[float, float]) -> bool:
-        """Whether a place is where a line runs that only closes a fill, whatever else does."""
+    def made_by_closing(self, touch: Touch) -> bool:
+        """Whether outlines touch where a line that only closes a fill ends, or where one runs that
+        is none of theirs. (One of theirs may run there by chance: they meet without it.)"""
+        at = np.array(touch.first.at)
+        if (np.hypot(*(self.closing.reshape(-1, 2) - at).T) <= ON).any():
+            return True
+        pair = self.pair(touch.first, touch.second)
+        return bool((self._closings(touch.first.at) & ~np.isin(self.closes, pair)).any())
+
+    def _closings(self, place: tuple[float, float]) -> Flags:
+        """(i,) which of the lines that only close a fill run through a place."""
         at = np.tile(np.array(place), (len(self.closing), 1))
-        off = distance_to(at, self.closing[:, 0], self.closing[:, 1])
-        return bool((off <= ON).any())
+        return np.asarray(distance_to(at, self.closing[:, 0], self.closing[:, 1]) <= ON)
 
     def between_ends(self, p: Spot, q: Spot) -> bool:
         """Whether both places are loose ends of open outlines."""
@@ -147,6 +159,7 @@ def entangled(
         crossed=pairs([c for c in crossings if not c.own]),
         doubled=frozenset(pair for pair in pairs(overlaps) if pair[0] != pair[1]),
         folded=np.concatenate([np.zeros((0, 2)), *(run for o in own for run in o.runs)]),
+        closes=np.array([outlines[end.contours[0]] for end in filled], np.int64),
         closing=np.array([(e.start.at, e.end.at) for e in filled], np.float64).reshape(-1, 2, 2),
         open=frozenset(int(outlines[k]) for e in open_ for k in e.contours),
         loose=np.array(loose, np.float64).reshape(-1, 2),
