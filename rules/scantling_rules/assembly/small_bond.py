@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
@@ -170,7 +171,12 @@ def check(stacked: Stacked, plan: Plan, options: Mapping[str, Any]) -> Iterator[
                 on=OnSheet(sheet, part.outer),
                 at=part.centre,
                 part=part.name,
-                others=(("it lies on this", OnSheet(below.sheet, below.piece.outer)),),
+                others=(
+                    (
+                        "it lies on this",
+                        OnSheet(below.sheet, replace(below.piece.outer, at=part.centre)),
+                    ),
+                ),
                 level=milder,
                 drawn=part.sides[0],
                 needed=partial(_drawn_side, rest, stacked, least_area, least_width),

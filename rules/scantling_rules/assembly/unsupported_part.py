@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 from itertools import groupby
 from typing import TYPE_CHECKING
@@ -176,7 +177,10 @@ def _carried(
         at=rest.furthest,
         extent=rest.overhang,
         part=part.name,
-        others=tuple(("it lies on this", OnSheet(b.sheet, b.piece.outer)) for b in below[:1]),
+        others=tuple(
+            ("it lies on this", OnSheet(b.sheet, replace(b.piece.outer, at=rest.furthest)))
+            for b in below[:1]
+        ),
     )
     allowed = max(options["least-overhang"], options["overhang"] * sheet.stock.thickness)
     least = options["carried"]
