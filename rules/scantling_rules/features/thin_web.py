@@ -16,7 +16,8 @@ level = "error"
 title = "a web thinner than the stock's minimum"
 why = """
 A thin web snaps when the part is lifted, chars through under the laser, or lifts off with the
-blade. What counts is its finished width: the drawn width less the kerf.
+blade. What counts is its finished width: the drawn width less the kerf. A slit has webs beside it
+as any outline has; and where outlines touch at a point nothing is left to hold.
 """
 remedy = """
 Widen the place to the minimum plus the kerf, make the whole design larger, or take a stock that
