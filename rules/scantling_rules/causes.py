@@ -8,7 +8,7 @@ tells of. And a stray fragment is no part, hole or drop-out.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 
 import numpy as np
@@ -135,9 +135,11 @@ class Causes:
         return "" if rule in self.off else rule
 
 
-def _all_along(narrow: Narrow, contours: Collection[int]) -> bool:
+def _all_along(narrow: Narrow, contours: Set[int]) -> bool:
     """Whether a web or gap has one of some lines beside it all along: without them it is not
     there."""
+    if contours.isdisjoint((narrow.p.contour, narrow.q.contour)):  # not where it is narrowest
+        return False
     beside = np.isin(narrow.source[:, :, 0], list(contours))
     return bool(beside.any(axis=1).all())
 

@@ -99,14 +99,15 @@ def discs_of(o: Outline, reach: float, chord: float, limits: Limits = LIMITS) ->
     i, j, stretches = facing_pairs(o, reach, limits)
     if len(i) == 0:
         return NONE
-    tree = tree_of(stretches) if len(i) > CROWDED * len(o) else None
+    crowded = len(i) > CROWDED * len(o)
+    sought = (tree_of(stretches), Cells(o)) if crowded else None
     found = []
     for first in range(0, len(i), BLOCK // 8):
         part = slice(first, first + BLOCK // 8)
         made = [make(o, i[part], j[part], reach) for make in (_saddles, _runs)]
         discs = _together([d for d in made if len(d)])
         if len(discs):
-            found.append(discs.take(_empty(o, discs, stretches, chord, tree)))
+            found.append(discs.take(_empty(o, discs, stretches, chord, sought)))
     return _together(found)
 
 
@@ -285,37 +286,66 @@ def _runs(o: Outline, i: Index, j: Index, reach: float) -> Discs:
     return Discs(rows, i, j, side > 0.0)
 
 
-def _empty(o: Outline, discs: Discs, stretches: Stretches, chord: float, tree: Any) -> Flags:
-    """Which discs have no edge inside them, but for the chord tolerance."""
-    if tree is None:
+def _empty(
+    o: Outline,
+    discs: Discs,
+    stretches: Stretches,
+    chord: float,
+    sought: tuple[Any, Cells] | None,
+) -> Flags:
+    """Which discs have no edge inside them, but for the chord tolerance. `sought`: a tree of the
+    stretches and cells of the corners, where most discs are full."""
+    if sought is None:
         near = within(o, stretches, discs.i, discs.p, discs.at, discs.radius)
         return _clear(o, discs, *near, chord)
-    free = ~_full(o, discs, chord)
+    tree, cells = sought
+    free = ~_full(cells, discs, chord)
     left = free.nonzero()[0]
     discs = discs.take(left)
     free[left] = _clear(o, discs, *within_tree(stretches, tree, discs.at, discs.radius), chord)
     return free
 
 
-def _full(o: Outline, discs: Discs, chord: float) -> Flags:
+class Cells:
+    """The corners of an outline, sorted into square cells: of each size once, however many blocks
+    of discs are looked at."""
+
+    def __init__(self, o: Outline) -> None:
+        self.corners = o.rows[:BX]
+        self.low = self.corners.min(axis=1)[:, None]
+        self._sorted: dict[int, tuple[Index, Array, int]] = {}
+
+    def of(self, power: int) -> tuple[Index, Array, int]:
+        """Of cells of the size 2 to that power: the sorted keys of those that hold any corner, one
+        corner (2, k) of each, and by how much keys differ from one column to the next."""
+        if power not in self._sorted:
+            cell = self.at(self.corners, power)
+            across = int(cell[1].max()) + 3
+            keys, some = np.unique(cell[0] * across + cell[1], return_index=True)
+            self._sorted[power] = keys, self.corners[:, some], across
+        return self._sorted[power]
+
+    def at(self, places: Array, power: int) -> Index:
+        """(2, k) column and row of the cell that each place (2, k) is in."""
+        cell: Index = ((places - self.low) / 2.0**power).astype(np.int64)
+        cell += 1
+        return cell
+
+
+def _full(cells: Cells, discs: Discs, chord: float) -> Flags:
     """Which discs have a corner of the outline near their middles: most of them, where details
     are small for the reach, and cheaper to tell than which have not.
 
-    The corners are sorted into square cells, of an eighth to a quarter of the radius, of which
-    the nine about the middle are looked into.
+    The corners are in cells of an eighth to a quarter of the radius, of which the nine about the
+    middle are looked into.
     """
     full = np.zeros(len(discs), bool)
     octave = np.floor(np.log2(np.maximum(discs.radius, 1e-3))).astype(np.int64)
-    low = o.rows[:BX].min(axis=1)[:, None]
     for power in distinct(octave).tolist():
         mine = (octave == power).nonzero()[0]
-        size = 2.0 ** (power - 2)
-        cell = ((o.rows[:BX] - low) / size).astype(np.int64) + 1
-        across = int(cell[1].max()) + 3
-        keys, some = np.unique(cell[0] * across + cell[1], return_index=True)
-        x, y = o.rows[:BX, some]
+        keys, (x, y), across = cells.of(power - 2)
         at, radius = discs.at[:, mine], discs.radius[mine]
-        middle = ((at - low) / size).astype(np.int64) + 1
+        middle = cells.at(at, power - 2)
         key = middle[0] * across + middle[1]
         least = radius - np.minimum(chord, 0.25 * radius)
         least *= least
