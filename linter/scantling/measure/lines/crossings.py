@@ -211,8 +211,8 @@ def crossings(crossed: tuple[tuple[Crossing, ...], tuple[Crossing, ...]]) -> tup
 
 
 def grazes(crossed: tuple[tuple[Crossing, ...], tuple[Crossing, ...]]) -> tuple[Crossing, ...]:
-    """Fact: where cut lines cross by so little that it is no crossing, in drawing order: an end
-    that overshoots, a kink, a touch."""
+    """Fact: where cut lines touch, or cross by so little that it is no crossing, in drawing order:
+    an end on a line or just beyond it, a kink."""
     return crossed[1]
 
 
@@ -227,7 +227,7 @@ def crossed(
 ) -> tuple[tuple[Crossing, ...], tuple[Crossing, ...]]:
     """Fact: crossings and grazes, told together."""
     real = joined.edge >= 0
-    found = np.flatnonzero(meetings.crosses & real[meetings.a] & real[meetings.b])
+    found = np.flatnonzero(real[meetings.a] & real[meetings.b])
     if not len(found):
         return (), ()
     track = _track(joined)
@@ -236,7 +236,9 @@ def crossed(
     on_b = track.position[b] + meetings.s[found] * track.size[b]
     t, s = meetings.t[found], meetings.s[found]
     single = ~_doubled(lines, edges, joined, runs, a, b, t, s, tolerances.coincidence)
-    real = single & ~_at_an_end(joined, track, a, on_a, tolerances.join)
+    # (whether an end that lies on a line crosses it is a matter of rounding)
+    real = meetings.crosses[found] & single
+    real &= ~_at_an_end(joined, track, a, on_a, tolerances.join)
     real &= ~_at_an_end(joined, track, b, on_b, tolerances.join)
     real &= ~_kink(joined, track, a, b, on_a, on_b, LOOP * tolerances.coincidence)
     a, b, on_a, on_b = a[real], b[real], on_a[real], on_b[real]
