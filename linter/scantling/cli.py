@@ -346,9 +346,13 @@ def stocks() -> None:
 def start(file: str, limits: tuple[str, ...]) -> None:
     """Write a starting job sheet for FILE to stdout, from its colours and layers."""
     from scantling.api import starting_job
+    from scantling.read.source import Unreadable
     from scantling.report.forms import say
 
-    say(starting_job(file, limits=limits))
+    try:
+        say(starting_job(file, limits=limits))
+    except Unreadable as error:
+        raise click.ClickException(f"{file}: {error.message}") from None
 
 
 @cli.command()

@@ -128,3 +128,24 @@ def test_width_of_a_small_radius(tmp_path: Path):
     [rule] = [rule for rule in BOOK.rules if rule.id == "sharp-inside-corner"]
     rounded = "M5 5H35V35H25V20.3A0.3 0.3 0 0 0 24.7 20H15.3A0.3 0.3 0 0 0 15 20.3V35H5Z"
     assert holds(rule, Example(page(f'<path d="{rounded}"/>')), tmp_path) == 1
+
+
+@pytest.mark.parametrize("id", ["thin-web", "slender-part"])
+def test_a_horn_is_too_thin_somewhere_at_any_size(id: str, tmp_path: Path):
+    """No width is named at which it would pass; and it does not where it is made larger."""
+    [rule] = [rule for rule in BOOK.rules if rule.id == id]
+    horns = {
+        "thin-web": '<path d="M10 5A14 14 0 0 1 10 33A13.2 14 0 0 0 10 5Z"/>',
+        "slender-part": '<path d="M5 18V22L95 20Z"/>',
+    }
+    horn = Example(page(horns[id], 100, 40))
+    widths = (None, 30.0, 60.0) if id == "thin-web" else (None, 120.0, 180.0)
+    found = [f for width in widths for f in judged(rule, horn, tmp_path, width)]
+    assert found
+    assert {(f.smallest_safe_width, f.by_stock) for f in found} == {(None, True)}
+
+
+def test_the_width_of_a_web_beside_no_tip_is_named(tmp_path: Path):
+    [rule] = [rule for rule in BOOK.rules if rule.id == "thin-web"]
+    [finding] = judged(rule, rule.fails[0], tmp_path, None)
+    assert finding.smallest_safe_width is not None

@@ -130,6 +130,11 @@ def _passing(
         if level > Level.NOTE and not {"stock", "minimum"}.isdisjoint(rule.asks)
     ]
     told = {f.stock for f in findings if f.by_stock and f.level > Level.NOTE}
+    # what concerns several sheets is not asked again of one of them on another stock
+    per_sheet = {rule.id for rule, _, _ in rules if rule.per_sheet}
+    told -= {
+        f.stock for f in findings if f.level > Level.NOTE and f.by_stock and f.rule not in per_sheet
+    }
     for sheet, known in zip(plan.sheets, measured, strict=True):
         candidates = alternatives(sheet.stock, others) if sheet.label in told else []
         passing = passing_all(of_stock, known, plan, candidates)

@@ -114,6 +114,12 @@ def safe_width(file: FileReport) -> str:
         return f"smallest safe width {safe:.0f} mm, {safe / wide:.0f} times this: redraw instead"
     if safe <= wide and max(levels) > Level.NOTE:
         return f"what depends on the size passes down to a width of {safe:.2f} mm"
+    if any(
+        f.by_stock and f.smallest_safe_width is None
+        for f in file.standing()
+        if f.level > Level.NOTE
+    ):
+        return f"what a larger size mends passes from a width of {safe:.2f} mm"
     return f"smallest safe width {safe:.2f} mm"
 
 

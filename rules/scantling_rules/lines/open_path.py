@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from math import dist
 
 from scantling.judge import Example, Fault, page
-from scantling.measure.model import OpenEnd
+from scantling.measure.model import OpenEnd, Piece
 from scantling.plan.model import Lines, Tolerances
 
 id = "open-path"
@@ -25,8 +25,9 @@ parameters = {
     "slits": {
         "type": "boolean",
         "default": False,
-        "description": "lines without a fill may stay open: they are cut as slits, and only ends "
-        "that nearly meet are told; what they leave between them is judged by thin-web either way",
+        "description": "lines without a fill within a part may stay open: they are cut as "
+        "slits, and only ends that nearly meet are told; what they leave between them is judged "
+        "by thin-web either way",
     },
 }
 _BODY = '<g fill="none" stroke="#000" stroke-width="0.1">{}</g>'
@@ -76,6 +77,8 @@ fails = (
 
 NEAR = 2.0
 """mm: the end of another line this near may be meant to meet it (common practice, no source)."""
+ON = 0.1
+"""mm: a slit that begins on an outline may begin beyond it by so much."""
 NEARLY = 0.5
 """mm: ends this near are no slit's (common practice, no source)."""
 
@@ -83,13 +86,14 @@ NEARLY = 0.5
 def check(
     open_ends: Sequence[OpenEnd],
     lines: Lines,
+    pieces: Sequence[Piece],
     tolerances: Tolerances,
     options: Mapping[str, bool],
 ) -> Iterator[Fault]:
     for chain in open_ends:
         if all(chain.touches):  # it divides what it touches
             continue
-        if options["slits"] and chain.gap > NEARLY and not lines.filled[list(chain.contours)].any():
+        if options["slits"] and chain.gap > NEARLY and _within(chain, lines, pieces):
             continue
         apart = dist(chain.start.at, chain.end.at)
         what = f"its ends are {apart:.2f} mm apart"
@@ -104,3 +108,18 @@ def check(
             extent=chain.length,
             others=(("the other end", chain.end),),
         )
+
+
+def _within(chain: OpenEnd, lines: Lines, pieces: Sequence[Piece]) -> bool:
+    """Whether lines without a fill lie in one part, as a slit does."""
+    import shapely
+
+    contours = list(chain.contours)
+    if lines.filled[contours].any():
+        return False
+    drawn = shapely.multilinestrings(
+        [lines.xy[lines.first[k] : lines.first[k + 1]] for k in contours]
+    )
+    parts = [piece.polygon for piece in pieces if piece.kept]
+    inside = shapely.length(shapely.intersection(parts, drawn)).max(initial=0.0)
+    return bool(inside >= shapely.length(drawn) - ON)
