@@ -9,6 +9,7 @@ RULES = tuple(
     f"{__name__}.{family}.{rule}"
     for family, rules in {
         "drawing": (
+            "nothing_to_make",
             "live_text",
             "unassigned_colour",
             "no_real_size",

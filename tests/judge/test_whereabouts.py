@@ -15,6 +15,7 @@ from scantling.report.model import FileReport
 
 BOOK = installed()
 WITHOUT = {
+    "nothing-to-make": "whole",
     "no-real-size": "whole",
     "wrong-size": "whole",
     "unsafe-stock": "whole",

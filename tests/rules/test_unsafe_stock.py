@@ -59,3 +59,37 @@ def test_whoever_has_yet_to_give_its_minimums_is_told_too(material: str, tmp_pat
     linter = Linter(Wanted())
     assert linter.file(str(file)).failure is not None
     assert "must not" not in "".join(linter.problems)
+
+
+def test_nobody_accepts_it_away(tmp_path: Path):
+    job = tmp_path / "jobsheet.toml"
+    job.write_text(
+        """
+[[stock]]
+name = "sheet"
+material = "PVC"
+thickness = "3 mm"
+process = "laser"
+kerf = 0
+minimum = { web = 1, gap = 1, hole = 1, stroke = 0.2, part = 5 }
+
+[[assign]]
+colour = "#000"
+stock = "sheet"
+operation = "cut"
+
+[[accept]]
+rule = "unsafe-stock"
+reason = "we have always done so"
+""",
+        encoding="utf-8",
+    )
+    file = tmp_path / "drawing.svg"
+    rect = '<rect x="5" y="5" width="30" height="30"/>'
+    body = f'<g data-scantling-accept="unsafe-stock: it is thin">{rect}</g>'
+    file.write_text(page(body), encoding="utf-8")
+    report = Linter(Wanted()).file(str(file))
+    assert [(f.rule, f.accepted) for f in report.findings] == [
+        ("unsafe-stock", None),
+        ("idle-acceptance", None),
+    ]

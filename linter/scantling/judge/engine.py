@@ -104,11 +104,14 @@ def judge_plan(
     marked = found_by((rule for rule in rules if not rule.last), Facts(given, DRAWING_FACTS))
     if acceptances is not None:
         ran = Ran([rule.id for rule in rules], done)
-        marked, idle = acceptances.apply(marked, plan, file, ran)
+        never = {rule.id for rule in rules if not rule.acceptable}
+        stays = [finding for finding in marked if finding.rule in never]
+        asked_for = [finding for finding in marked if finding.rule not in never]
+        marked, idle = acceptances.apply(asked_for, plan, file, ran)
         late = found_by(
             (rule for rule in rules if rule.last), Facts(given | {"idle": idle}, DRAWING_FACTS)
         )
-        marked = sorted(marked + late, key=_order)
+        marked = sorted(marked + stays + late, key=_order)
     asked = [(rule, *chosen[rule.id]) for rule in rules if rule.id in done]
     passing = _passing(plan, asked, marked, measured, others)
     return Verdict(tuple(marked), tuple(troubles), measured, tuple(passing))

@@ -17,6 +17,7 @@ A rule is a module with these names:
                 found, and what `check` asks for is not measured for it
     facts       optional: functions whose names `check` may ask for like facts. They may ask for
                 facts, and for `job`, and are called once a sheet, however many stocks are tried
+    acceptable  optional: False where nobody may accept its findings away in a drawing or job sheet
     forbids     optional: a function of a stock's material and process, in words: why the one must
                 not go into the other, or ''. Job sheets that are not complete yet are told too
     check       a function whose parameters name the facts it asks for; yields Faults
@@ -85,6 +86,7 @@ class Rule:
     module: str
     applies: Callable[[Plan], bool] | None = None
     facts: tuple[Callable[..., Any], ...] = ()
+    acceptable: bool = True
     forbids: Callable[[str, str], str] | None = None
     pack: str = ""
     asks: tuple[str, ...] = field(default=())
@@ -149,6 +151,7 @@ def rule_from(module: ModuleType, pack: str = "") -> Rule:
             module=module.__name__,
             applies=getattr(module, "applies", None),
             facts=facts,
+            acceptable=bool(getattr(module, "acceptable", True)),
             forbids=getattr(module, "forbids", None),
             pack=pack,
             asks=tuple(dict.fromkeys(name for one in (check, *facts) for name in asked(one))),
