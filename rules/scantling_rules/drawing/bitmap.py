@@ -3,7 +3,9 @@
 from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault, page
+from scantling.plan.model import Plan
 from scantling.read.drawing import Remark
+from scantling_rules.guides import on_guides
 
 id = "bitmap"
 level = "error"
@@ -18,11 +20,24 @@ itself.
 source = "common practice, no source"
 _RECT = '<rect x="5" y="5" width="30" height="30"/>'
 _IMAGE = '<image x="5" y="5" width="9" height="9" href="data:image/png;base64,iVBORw0KGgo="/>'
-passes = (Example(page(_RECT)),)
+_JOB = """
+[[assign]]
+colour = "#000"
+stock = "card-1.5"
+operation = "cut"
+
+[[assign]]
+layer = "notes"
+operation = "guide"
+"""
+passes = (
+    Example(page(_RECT)),
+    Example(page(f'{_RECT}<g id="notes">{_IMAGE}</g>'), _JOB, "on a layer of guides"),
+)
 fails = (Example(page(_RECT + _IMAGE)),)
 
 
-def check(remarks: Sequence[Remark]) -> Iterator[Fault]:
+def check(remarks: Sequence[Remark], plan: Plan) -> Iterator[Fault]:
     for remark in remarks:
-        if remark.kind == "bitmap":
+        if remark.kind == "bitmap" and not on_guides(remark.node, plan):
             yield Fault(message=remark.message, on=remark.node, offset=remark.offset)

@@ -3,7 +3,9 @@
 from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault
+from scantling.plan.model import Plan
 from scantling.read.drawing import Remark
+from scantling_rules.guides import on_guides
 
 id = "live-text"
 level = "error"
@@ -19,7 +21,24 @@ Convert the text to outlines in the drawing program, and keep the live copy on a
 part of the drawing.
 """
 source = "common practice, no source"
+_JOB = """
+[[assign]]
+colour = "#000"
+stock = "card-1.5"
+operation = "cut"
+
+[[assign]]
+layer = "notes"
+operation = "guide"
+"""
 passes = (
+    Example(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" '
+        'viewBox="0 0 40 20"><path d="M5 5h20v10h-20z"/>'
+        '<g id="notes"><text x="5" y="4" font-size="3">20 mm</text></g></svg>',
+        _JOB,
+        "a dimension on a layer of guides",
+    ),
     Example(
         '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" '
         'viewBox="0 0 40 20"><path d="M5 5h20v10h-20z"/></svg>'
@@ -33,7 +52,7 @@ fails = (
 )
 
 
-def check(remarks: Sequence[Remark]) -> Iterator[Fault]:
+def check(remarks: Sequence[Remark], plan: Plan) -> Iterator[Fault]:
     for remark in remarks:
-        if remark.kind == "text":
+        if remark.kind == "text" and not on_guides(remark.node, plan):
             yield Fault(message=remark.message, on=remark.node, offset=remark.offset)
