@@ -37,6 +37,12 @@ passes = (
         page(_BODY.format('<rect x="30" y="30" width="10.04" height="8"/>')),
         note="0.04 mm is rounding",
     ),
+    Example(
+        page(_BODY.format('<rect x="30" y="30" width="15" height="8" fill="#00f"/>')),
+        job='[[assign]]\ncolour = "#000"\nstock = "card-1.5"\noperation = "cut"\n'
+        '[[assign]]\ncolour = "#00f"\noperation = "guide"\n',
+        note="a guide",
+    ),
 )
 fails = (
     Example(page(_BODY.format('<rect x="30" y="30" width="15" height="8"/>')), note="partly"),
@@ -59,8 +65,9 @@ def check(plan: Plan, options: Mapping[str, float], remarks: Sequence[Remark]) -
     clipped = {
         remark.node for remark in remarks if remark.kind == "effect" and "clip" in remark.word
     }
+    guides = {shape.index for shape in plan.guides}  # never made, and often beside the page
     for shape in drawing.shapes:
-        if shape.hidden or not len(shape.contours):
+        if shape.hidden or not len(shape.contours) or shape.index in guides:
             continue
         own = slice(shape.contours.start, shape.contours.stop)
         far = float(beyond[own].max())
