@@ -5,6 +5,18 @@ from scantling.plan.model import GUIDE, Plan
 from scantling.read.place import names_of
 from scantling.read.tree import Node
 
+NOTES = """
+[[assign]]
+colour = "#000"
+stock = "card-1.5"
+operation = "cut"
+
+[[assign]]
+layer = "notes"
+operation = "guide"
+"""
+"""A job sheet for examples: a layer of guides beside what is cut."""
+
 
 def on_guides(node: Node, plan: Plan) -> bool:
     """Whether the innermost assigned layer around an element is one of guides."""

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from scantling.judge import Example, Fault, page
 from scantling.plan.model import Plan
 from scantling.read.drawing import Remark
-from scantling_rules.guides import on_guides
+from scantling_rules.guides import NOTES, on_guides
 
 id = "bitmap"
 level = "error"
@@ -20,19 +20,9 @@ itself.
 source = "common practice, no source"
 _RECT = '<rect x="5" y="5" width="30" height="30"/>'
 _IMAGE = '<image x="5" y="5" width="9" height="9" href="data:image/png;base64,iVBORw0KGgo="/>'
-_JOB = """
-[[assign]]
-colour = "#000"
-stock = "card-1.5"
-operation = "cut"
-
-[[assign]]
-layer = "notes"
-operation = "guide"
-"""
 passes = (
     Example(page(_RECT)),
-    Example(page(f'{_RECT}<g id="notes">{_IMAGE}</g>'), _JOB, "on a layer of guides"),
+    Example(page(f'{_RECT}<g id="notes">{_IMAGE}</g>'), NOTES, "on a layer of guides"),
 )
 fails = (Example(page(_RECT + _IMAGE)),)
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from scantling.judge import Example, Fault
 from scantling.plan.model import Plan
 from scantling.read.drawing import Remark
-from scantling_rules.guides import on_guides
+from scantling_rules.guides import NOTES, on_guides
 
 id = "live-text"
 level = "error"
@@ -17,26 +17,16 @@ in the drawing; how far they reach is not, so the frame that marks them is estim
 size.
 """
 remedy = """
-Convert the text to outlines in the drawing program, and keep the live copy on a layer that is not
-part of the drawing.
+Convert the text to outlines in the drawing program, and keep the live copy in another file or on a
+layer of guides.
 """
 source = "common practice, no source"
-_JOB = """
-[[assign]]
-colour = "#000"
-stock = "card-1.5"
-operation = "cut"
-
-[[assign]]
-layer = "notes"
-operation = "guide"
-"""
 passes = (
     Example(
         '<svg xmlns="http://www.w3.org/2000/svg" width="40mm" height="20mm" '
         'viewBox="0 0 40 20"><path d="M5 5h20v10h-20z"/>'
         '<g id="notes"><text x="5" y="4" font-size="3">20 mm</text></g></svg>',
-        _JOB,
+        NOTES,
         "a dimension on a layer of guides",
     ),
     Example(

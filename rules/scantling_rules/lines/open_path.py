@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Mapping, Sequence
 from math import dist
 
+import numpy as np
+
 from scantling.judge import Example, Fault, page
 from scantling.measure.model import OpenEnd, Piece
 from scantling.plan.model import Lines, Tolerances
@@ -114,6 +116,8 @@ def _within(chain: OpenEnd, lines: Lines, pieces: Sequence[Piece]) -> bool:
     """Whether lines without a fill lie in one part, as a slit does."""
     import shapely
 
+    from scantling.measure.pieces.slits import lies_in
+
     contours = list(chain.contours)
     if lines.filled[contours].any():
         return False
@@ -121,5 +125,4 @@ def _within(chain: OpenEnd, lines: Lines, pieces: Sequence[Piece]) -> bool:
         [lines.xy[lines.first[k] : lines.first[k + 1]] for k in contours]
     )
     parts = [piece.polygon for piece in pieces if piece.kept]
-    inside = shapely.length(shapely.intersection(parts, drawn)).max(initial=0.0)
-    return bool(inside >= shapely.length(drawn) - ON)
+    return bool(lies_in(np.array([drawn]), parts, ON)[0] >= 0)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scantling.measure.groups import stretches
 from scantling.measure.lines.joins import LOOSE, Joined
 from scantling.measure.model import Arrangement, Piece
 from scantling.measure.segments import length
@@ -19,7 +20,7 @@ from scantling.plan.model import Lines
 from scantling.records import NamedTuple
 
 if TYPE_CHECKING:
-    from scantling.arrays import Index, Points
+    from scantling.arrays import Index, Points, Shapes
 
 WIDE = 1e-4
 """mm: how far apart the two sides of a slit are. Little beside the chord tolerance."""
@@ -122,23 +123,26 @@ def _with(arrangement: Arrangement, lines: Lines, slits: Sequence[Slit]) -> Arra
 
 
 def _faces_of(joined: Joined, chains: Index, parts: list[Piece]) -> Index:
-    """The solid face that each chain lies in, all of it; -1: in none."""
+    """The solid face that each chain lies in; -1: in none."""
     import shapely
 
-    drawn = np.array(
-        [
-            shapely.linestrings(joined.xy[joined.point[joined.start[k] : joined.start[k + 1]]])
-            for k in chains.tolist()
-        ]
-    )
-    polygons = np.array([part.polygon for part in parts])
-    chain, part = shapely.STRtree(polygons).query(drawn, predicate="intersects")
-    whole = shapely.length(drawn)[chain]
-    inside = shapely.length(shapely.intersection(drawn[chain], polygons[part]))
-    held = inside >= whole - WIDE
-    face = np.full(len(chains), -1)
-    face[chain[held]] = part[held]
-    return face
+    pick, of = stretches(joined.start[chains], np.diff(joined.start)[chains])
+    drawn = shapely.linestrings(joined.xy[joined.point[pick]], indices=of)
+    return lies_in(drawn, [part.polygon for part in parts], WIDE)
+
+
+def lies_in(drawn: Shapes, parts: Sequence[object], slack: float) -> Index:
+    """(k,) which of some polygons each of k lines lies in, all of it but for `slack` mm of its
+    length; -1: in none."""
+    import shapely
+
+    polygons = np.array(parts, object)
+    line, part = shapely.STRtree(polygons).query(drawn, predicate="intersects")
+    inside = shapely.length(shapely.intersection(drawn[line], polygons[part]))
+    held = inside >= shapely.length(drawn)[line] - slack
+    found = np.full(len(drawn), -1)
+    found[line[held]] = part[held]
+    return found
 
 
 def _sides(line: Points) -> Points:
