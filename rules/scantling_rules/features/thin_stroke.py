@@ -2,20 +2,23 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.judge import Example, Fault, page
+from scantling.judge import Example, Fault, Level, page
 from scantling.judge.limits import mm
 from scantling.measure.model import ThinStroke
-from scantling.plan.model import Lines, Minimums, Stock
+from scantling.plan.model import SCORE, Lines, Minimums, Stock
 
 id = "thin-stroke"
 level = "warning"
-title = "a scored or engraved stroke below the stock's minimum"
+title = "an engraved stroke, or one drawn to be scored, below the stock's minimum"
 why = """
-A stroke finer than the spot of the beam or the grain of the material comes out broken or not at
-all. Strokes scale with the design: a logo drawn at poster size has hairlines at coaster size.
+An engraved stroke finer than the spot of the beam or the grain of the material comes out broken or
+not at all. Strokes scale with the design: a logo drawn at poster size has hairlines at coaster
+size. A score is another matter: the tool follows the middle of the stroke once, and the line comes
+out as wide as the tool makes it, however it is drawn. That is a note, and sets no least size.
 """
 remedy = """
-Thicken the stroke or the engraved area, or make the design larger.
+Thicken the engraved stroke or area, or make the design larger. Where a scored line must show wider
+than the tool's own mark, engrave it.
 """
 source = "the stock's minimum.stroke, with the source that the stock table or the job sheet gives"
 _JOB = """
@@ -33,15 +36,20 @@ operation = "{}"
 """
 _LINE = '<path d="M5 5L35 35" fill="none" stroke="#000" stroke-width="{}"/>'
 passes = (
-    Example(page(_LINE.format(0.4)), _JOB.format("score")),
+    Example(page(_LINE.format(0.4)), _JOB.format("engrave")),
     Example(page('<rect x="5" y="5" width="30" height="0.5"/>'), _JOB.format("engrave")),
 )
 fails = (
-    Example(page(_LINE.format(0.1)), _JOB.format("score")),
+    Example(page(_LINE.format(0.1)), _JOB.format("engrave")),
     Example(
         page('<rect x="5" y="5" width="30" height="0.1"/>'),
         _JOB.format("engrave"),
         "an engraved area is as thin as its narrowest place",
+    ),
+    Example(
+        page(_LINE.format(0.1)),
+        _JOB.format("score"),
+        "a note: the score follows the line whatever its width",
     ),
 )
 
@@ -57,17 +65,20 @@ def check(
             groups.setdefault((shape, stroke.operation), []).append(stroke)
     for (_, operation), strokes in groups.items():
         thinnest = min(strokes, key=lambda stroke: stroke.width)
-        done = "scored" if operation == "score" else "engraved"
+        scored = operation == SCORE
         some = f" at its thinnest of {len(strokes)} places" if len(strokes) > 1 else ""
+        wide = f"{mm(thinnest.width)} wide{some}"
+        engraved = f"engraved stroke {wide}, {stock.name} needs {mm(minimum.stroke)}"
+        follows = "a score follows its middle and comes out as wide as the tool's own mark"
         yield Fault(
-            message=f"{done} stroke {mm(thinnest.width)} wide{some}, "
-            f"{stock.name} needs {mm(minimum.stroke)}",
+            message=f"scored stroke drawn {wide}: {follows}" if scored else engraved,
             on=thinnest.spot,
             at=thinnest.at,
             measured=thinnest.width,
             required=minimum.stroke,
             extent=sum(stroke.length for stroke in strokes),
-            drawn=thinnest.width,
-            needed=minimum.stroke,
+            drawn=None if scored else thinnest.width,
+            needed=None if scored else minimum.stroke,
             others=tuple(("another place", s.spot) for s in strokes if s is not thinnest),
+            level=Level.NOTE if scored else None,
         )
