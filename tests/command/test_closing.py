@@ -152,6 +152,49 @@ def test_what_is_gone_is_said_in_a_note(shop: Path):
     assert idle(lint("signs", known="known.json")) == []
 
 
+PVC = """[[stock]]
+name = "sheet"
+material = "PVC film"
+thickness = 1
+process = "laser"
+kerf = 0
+minimum = { web = 1, gap = 0.1, hole = 0.1, stroke = 0.1, part = 0.1 }
+
+[[assign]]
+colour = "#000000"
+stock = "sheet"
+operation = "cut"
+"""
+
+
+def test_a_known_finding_that_is_worse_counts_again(shop: Path):
+    job(shop, PVC.replace("PVC film", "card"))
+    bar = '<rect x="5" y="30" width="30" height="0.9" id="bar"/>'
+    (shop / "signs" / "star.svg").write_text(SVG.format(bar), encoding="utf-8")
+    write_known(lint("signs"), "known.json")
+    assert lint("signs", known="known.json").exit_code == 0
+    listed = json.loads((shop / "known.json").read_text(encoding="utf-8"))["known"]
+    assert [one["measured"] for one in listed if one["rule"] == "thin-web"] == ["0.9 mm"]
+    job(shop, PVC.replace("PVC film", "card").replace("kerf = 0", "kerf = 0.3"))
+    report = lint("signs", known="known.json")
+    assert report.exit_code == 1
+    (worse,) = [f for f in report.findings if f.rule == "thin-web" and f.accepted is None]
+    assert worse.message == (
+        "web 0.60 mm finished, sheet needs 1.00 mm; was 0.90 mm when it was known"
+    )
+
+
+def test_no_list_takes_an_unsafe_stock_away(shop: Path):
+    job(shop, PVC)
+    report = write_known(lint("signs"), "known.json")
+    assert report.exit_code == 1
+    assert {f.rule for f in report.findings if f.accepted is None} == {"unsafe-stock"}
+    known = json.loads((shop / "known.json").read_text(encoding="utf-8"))["known"]
+    assert "live-text" in {one["rule"] for one in known}
+    assert "unsafe-stock" not in {one["rule"] for one in known}
+    assert lint("signs", known="known.json").exit_code == 1
+
+
 def test_the_list_is_the_same_bytes_wherever_the_run_started(
     shop: Path, monkeypatch: pytest.MonkeyPatch
 ):

@@ -104,6 +104,64 @@ def test_writing_again_keeps_reasons_and_drawings_that_were_not_judged(tmp_path:
     assert again.reason == "before the new machine"
 
 
+def web(measured: float, required: float = 1.5, unit: str = "mm") -> Finding:
+    return finding(measured=measured, required=required, unit=unit)
+
+
+@pytest.mark.parametrize(
+    ("known", "now", "counts"),
+    [
+        ("0.9 mm", web(0.9), False),
+        ("0.9 mm", web(0.86), False),  # within 5 %
+        ("0.9 mm", web(0.85), True),
+        ("0.9 mm", web(1.4), False),  # better
+        ("0.1 mm", web(0.07), False),  # within the error of measuring
+        ("0.1 mm", web(0.05), True),
+        ("100.0 mm", web(104, 50), False),  # too long, not too short
+        ("100.0 mm", web(106, 50), True),
+        ("0.1 mm", web(0.3, 0.25), True),  # was too little, is too much
+        ("0.9 mm", web(20, 36, "mm²"), False),  # judged by something else: nobody can tell
+        ("0.9 mm", finding(measured=0.1), False),
+        ("0.9 mm", finding(), False),
+        ("", web(0.1), False),  # a list of old
+    ],
+)
+def test_what_has_become_worse_counts_again(tmp_path: Path, known: str, now: Finding, counts: bool):
+    entry = Entry("clock.svg", "thin-web", "aa", measured=known)
+    listed = Known(str(tmp_path / "known.json"), (entry,))
+    (one,) = listed.mark([now], str(tmp_path / "clock.svg"))
+    assert (one.accepted is None, one.baseline) == (counts, "updated" if counts else "unchanged")
+    if counts:
+        was = float(known.split()[0])
+        assert one.message == f"thin-web says so; was {was:.2f} mm when it was known"
+    else:
+        assert one.message == now.message
+    assert listed.gone([now], str(tmp_path / "clock.svg")) == ()
+
+
+def test_the_measure_is_written_down_and_renewed(tmp_path: Path):
+    drawing = str(tmp_path / "clock.svg")
+    first = Known(str(tmp_path / "known.json")).renewed([(drawing, [web(0.90004), finding("x")])])
+    assert [entry.measured for entry in first.entries] == ["0.9 mm", ""]
+    again = first.renewed([(drawing, [web(0.5)])])
+    assert [entry.measured for entry in again.entries] == ["0.5 mm"]
+    assert again.mark([web(0.5)], drawing)[0].accepted == REASON
+
+
+def test_what_nobody_may_accept_is_on_no_list(tmp_path: Path):
+    drawing = str(tmp_path / "clock.svg")
+    stays = finding("unsafe-stock", acceptable=False)
+    assert Known(str(tmp_path / "known.json")).renewed([(drawing, [stays])]).entries == ()
+    written = Known(str(tmp_path / "known.json"), (Entry("clock.svg", "unsafe-stock", "aa"),))
+    (one,) = written.mark([stays], drawing)
+    assert (one.accepted, one.baseline) == (None, "unchanged")
+
+
+_MEASURES = st.just("") | st.builds(
+    "{} {}".format, st.floats(allow_nan=False, allow_infinity=False), st.text(min_size=1)
+)
+
+
 @given(
     st.lists(
         st.builds(
@@ -113,6 +171,7 @@ def test_writing_again_keeps_reasons_and_drawings_that_were_not_judged(tmp_path:
             fingerprint=st.text(min_size=1),
             says=st.text(),
             reason=st.text(),
+            measured=_MEASURES,
         ),
         max_size=6,
         unique_by=lambda e: (e.file, e.rule, e.fingerprint),
@@ -126,19 +185,21 @@ def test_a_list_is_read_as_it_was_written(tmp_path_factory: pytest.TempPathFacto
     file.write_bytes(written.text().encode("utf-8"))
     read = Known.read(file)
     assert read == written
-    assert [(e.says, e.reason) for e in read.entries] == [
-        (e.says, e.reason) for e in written.entries
+    assert [(e.says, e.reason, e.measured) for e in read.entries] == [
+        (e.says, e.reason, e.measured) for e in written.entries
     ]
 
 
 def test_one_line_a_finding(tmp_path: Path):
-    text = Known("known.json", (Entry("a.svg", "x", "1", "one"), Entry("b.svg", "x", "2"))).text()
+    entries = Entry("a.svg", "x", "1", "one", measured="0.9 mm"), Entry("b.svg", "x", "2")
+    text = Known("known.json", entries).text()
     assert text == (
         "{\n"
         '  "form": 1,\n'
         f'  "reason": "{REASON}",\n'
         '  "known": [\n'
-        '    {"file": "a.svg", "rule": "x", "fingerprint": "1", "says": "one"},\n'
+        '    {"file": "a.svg", "rule": "x", "fingerprint": "1", "measured": "0.9 mm", '
+        '"says": "one"},\n'
         '    {"file": "b.svg", "rule": "x", "fingerprint": "2"}\n'
         "  ]\n"
         "}\n"
@@ -154,6 +215,11 @@ def test_one_line_a_finding(tmp_path: Path):
         ('{"form": 7, "known": []}', "this version reads 1"),
         ('{"form": 1, "known": [3]}', "entry 1"),
         ('{"form": 1, "known": [{"file": "a"}]}', 'has no "rule"'),
+        (
+            '{"form": 1, "known": [{"file": "a", "rule": "b", "fingerprint": "c", '
+            '"measured": "wide"}]}',
+            'entry 1 of "known": "measured" is \'wide\'',
+        ),
         ('{"form": 1, "reason": "", "known": []}', '"reason"'),
         ("[" * 100_000, "not JSON"),
     ],

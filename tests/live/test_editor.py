@@ -6,6 +6,7 @@ import asyncio
 import sys
 import threading
 from collections.abc import Callable, Coroutine, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -292,3 +293,6 @@ def test_mending_is_offered_where_a_rule_can():
     (edit,) = (mend.edit.changes or {})["file:///a.svg"]
     assert (taken(text, edit.range), edit.new_text) == ("V9", "V9Z")
     assert "open-path" in accept.title
+    stays = replace(finding, acceptable=False)
+    (mend,) = _actions(Judged(text, Positions(text), report), stays, "file:///a.svg")
+    assert mend.title == "Close the outline"

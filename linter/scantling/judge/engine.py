@@ -104,9 +104,8 @@ def judge_plan(
     marked = found_by((rule for rule in rules if not rule.last), Facts(given, DRAWING_FACTS))
     if acceptances is not None:
         ran = Ran([rule.id for rule in rules], done)
-        never = {rule.id for rule in rules if not rule.acceptable}
-        stays = [finding for finding in marked if finding.rule in never]
-        asked_for = [finding for finding in marked if finding.rule not in never]
+        stays = [finding for finding in marked if not finding.acceptable]
+        asked_for = [finding for finding in marked if finding.acceptable]
         marked, idle = acceptances.apply(asked_for, plan, file, ran)
         late = found_by(
             (rule for rule in rules if rule.last), Facts(given | {"idle": idle}, DRAWING_FACTS)
@@ -223,6 +222,7 @@ def _of_rule(
             largest_safe_width=safe if scale is not None and scale < 1.0 else None,
             by_stock=fault.decided_by_stock,
             passing_stocks=passing.get(subject(fault), ()),
+            acceptable=rule.acceptable,
         )
 
 

@@ -170,6 +170,8 @@ class Finding:
     """Whether another stock may help."""
     passing_stocks: tuple[str, ...] = ()
     """Other stocks on which this finding is gone at this size."""
+    acceptable: bool = True
+    """False where nobody may accept it away."""
     accepted: str | None = None
     """The written reason where the finding is accepted."""
     accepted_in: str = ""
@@ -180,4 +182,5 @@ class Finding:
     """The text of `place` where it is short enough to quote whole; else empty."""
     fixes: tuple[Fix, ...] = ()
     baseline: str = ""
-    """'new', 'unchanged' or 'absent' against a baseline; empty: none was asked for."""
+    """'new', 'unchanged', 'updated' (worse than it was known to be) or 'absent' against a baseline;
+    empty: none was asked for."""

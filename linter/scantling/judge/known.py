@@ -2,12 +2,14 @@
 
 The file is made for people as much as for machines: JSON with one finding a line, sorted by file,
 rule and fingerprint, so that a finding more or less is a line more or less. `says` is there for
-readers and is never compared. A `reason` may be written into any line, and into the file as a
-whole; both are kept when the file is written again.
+readers and is never compared. `measured` is how bad it was ("0.9 mm"): a finding that has become
+worse since counts again. A `reason` may be written into any line, and into the file as a whole;
+both are kept when the file is written again.
 """
 
 from __future__ import annotations
 
+import math
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import field, replace
@@ -20,6 +22,13 @@ from scantling.records import dataclass
 
 FORM = 1
 """Counts up when the file's form changes."""
+WORSE = 0.05
+"""A finding is worse than it was known to be where its measure is off by this share more (common
+practice, no source: what nobody sees on a part is not worth a stopped run) ..."""
+ERROR = 0.04
+"""... and by more than twice the error of measuring: outlines are flattened to within 0.01 mm, a
+width between two of them is known to within 0.02 mm, and this compares two widths. (Of what is
+not in mm nothing is known so exactly that less would matter.)"""
 _ORDER = attrgetter("file", "rule", "fingerprint")
 REASON = "known before, not yet mended"
 
@@ -30,13 +39,15 @@ class BadKnown(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One known finding. `file` is relative to the folder of the list, with forward slashes."""
+    """One known finding. `file` is relative to the folder of the list, with forward slashes;
+    `measured` is a number and its unit, '' where nothing was measured or nobody wrote it down."""
 
     file: str
     rule: str
     fingerprint: str
     says: str = field(default="", compare=False)
     reason: str = field(default="", compare=False)
+    measured: str = field(default="", compare=False)
 
 
 @dataclass(slots=True)
@@ -86,18 +97,23 @@ class Known:
         return self._of.get(self.key(file), {})
 
     def mark(self, findings: Sequence[Finding], file: str) -> tuple[Finding, ...]:
-        """The findings of one drawing: each is 'unchanged' or 'new', known ones are accepted
-        with their reason unless they are accepted already."""
+        """The findings of one drawing: each is 'new', 'unchanged', or 'updated' where it has become
+        worse. Known ones that have not are accepted with their reason, unless they are accepted
+        already or nobody may accept them."""
         own = self.of(file)
-        marked = []
-        for finding in findings:
-            entry = own.get((finding.rule, finding.fingerprint))
-            finding = replace(finding, baseline="new" if entry is None else "unchanged")
-            if entry is not None and finding.accepted is None:
-                reason = entry.reason or self.reason
-                finding = replace(finding, accepted=reason, accepted_in="external")
-            marked.append(finding)
-        return tuple(marked)
+        return tuple(self._marked(f, own.get((f.rule, f.fingerprint))) for f in findings)
+
+    def _marked(self, finding: Finding, entry: Entry | None) -> Finding:
+        if entry is None:
+            return replace(finding, baseline="new")
+        if finding.accepted is not None or not finding.acceptable:
+            return replace(finding, baseline="unchanged")
+        if is_worse(finding, entry.measured):
+            number, unit = _quantity(entry.measured)
+            was = f"was {number:.2f} {unit} when it was known"
+            return replace(finding, baseline="updated", message=f"{finding.message}; {was}")
+        reason = entry.reason or self.reason
+        return replace(finding, baseline="unchanged", accepted=reason, accepted_in="external")
 
     def gone(self, findings: Iterable[Finding], file: str) -> tuple[Entry, ...]:
         """Entries of one drawing that nothing in it matches any more."""
@@ -114,10 +130,11 @@ class Known:
             before, key = self.of(file), self.key(file)
             keys.add(key)
             for f in findings:
-                if f.accepted is None:
+                if f.accepted is None and f.acceptable:
                     entry = before.get((f.rule, f.fingerprint))
                     reason = entry.reason if entry else ""
-                    now.setdefault(Entry(key, f.rule, f.fingerprint, f.message, reason))
+                    told = f.message, reason, _measure(f)
+                    now.setdefault(Entry(key, f.rule, f.fingerprint, *told))
         kept = [e for e in self.entries if e.file not in keys and self.there(e.file)]
         return Known(self.path, tuple(sorted([*now, *kept], key=_ORDER)), self.reason)
 
@@ -133,11 +150,43 @@ class Known:
         return f'{{\n  "form": {FORM},\n  "reason": {head},\n  "known": [{body}]\n}}\n'
 
 
+def is_worse(finding: Finding, known: str) -> bool:
+    """Whether a finding is farther from what is required, on the side on which it is now, than a
+    measure that was known, by more than WORSE and ERROR. Of another unit nobody can tell."""
+    if not known or finding.measured is None or finding.required is None:
+        return False
+    before, unit = _quantity(known)
+    if unit != finding.unit:
+        return False
+    more = finding.measured - before
+    if finding.measured < finding.required:
+        more = -more
+    return more > max(WORSE * abs(before), ERROR)
+
+
+def _measure(finding: Finding) -> str:
+    """What was measured, as a list writes it."""
+    found = finding.measured
+    if found is None or not math.isfinite(found):
+        return ""
+    return f"{round(found, 4) + 0.0} {finding.unit}"
+
+
+def _quantity(text: str) -> tuple[float, str]:
+    """A measure of a list. Raises ValueError."""
+    number, _, unit = text.partition(" ")
+    value = float(number)
+    if not math.isfinite(value):
+        raise ValueError(text)
+    return value, unit
+
+
 def _line(entry: Entry) -> str:
     values = {
         "file": entry.file,
         "rule": entry.rule,
         "fingerprint": entry.fingerprint,
+        "measured": entry.measured,
         "says": entry.says,
         "reason": entry.reason,
     }
@@ -164,11 +213,19 @@ def _checked(data: Any, name: str) -> tuple[tuple[Entry, ...], str]:
 
 
 def _entries(known: list[Any], name: str) -> Iterator[Entry]:
-    words = ("file", "rule", "fingerprint", "says", "reason")
+    words = ("file", "rule", "fingerprint", "measured", "says", "reason")
     for number, one in enumerate(known, 1):
         if not isinstance(one, dict) or not all(isinstance(v, str) for v in one.values()):
             raise BadKnown(f'{name}: entry {number} of "known" is not a table of texts')
         for word in words[:3]:
             if not one.get(word):
                 raise BadKnown(f'{name}: entry {number} of "known" has no "{word}"')
+        if measured := one.get("measured"):
+            try:
+                _quantity(measured)
+            except ValueError:
+                raise BadKnown(
+                    f'{name}: entry {number} of "known": "measured" is {measured!r}, it must be a '
+                    'number and its unit, such as "0.9 mm"'
+                ) from None
         yield Entry(**{word: one.get(word, "") for word in words})

@@ -17,7 +17,8 @@ A rule is a module with these names:
                 found, and what `check` asks for is not measured for it
     facts       optional: functions whose names `check` may ask for like facts. They may ask for
                 facts, and for `job`, and are called once a sheet, however many stocks are tried
-    acceptable  optional: False where nobody may accept its findings away in a drawing or job sheet
+    acceptable  optional: False where nobody may accept its findings away, in a drawing, a job
+                sheet or a list of known findings
     forbids     optional: a function of a stock's material and process, in words: why the one must
                 not go into the other, or ''. Job sheets that are not complete yet are told too
     check       a function whose parameters name the facts it asks for; yields Faults

@@ -228,18 +228,17 @@ def _at(known: Judged | None, wanted: lsp.Range) -> list[Finding]:
 
 
 def _actions(known: Judged, finding: Finding, uri: str) -> list[lsp.CodeAction]:
-    """Mend it where that can be done, and accept it."""
+    """Mend it where that can be done, and accept it where that is allowed."""
     about = [
         d
         for d in told.diagnostics(known.report, known.positions, uri)  # type: ignore[arg-type]
         if d.data == finding.fingerprint
     ]
     offered = [(fix.message, mending(fix), True) for fix in finding.fixes]
-    try:
-        edits = accepting(Source.from_text(known.text), finding)
-        offered.append((f"Accept this {finding.rule}, with a reason", edits, False))
-    except Unreadable:  # no place to write it
-        pass
+    if finding.acceptable:
+        with contextlib.suppress(Unreadable):  # no place to write it
+            edits = accepting(Source.from_text(known.text), finding)
+            offered.append((f"Accept this {finding.rule}, with a reason", edits, False))
     return [
         lsp.CodeAction(
             title=title,

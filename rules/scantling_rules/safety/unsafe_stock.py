@@ -21,7 +21,8 @@ remedy = """
 Do not cut it by laser. Ask the supplier for the safety data sheet and for laser-safe stock, or
 cut it with a blade. The safety data sheet, the makers of the machine and of the material, and
 local codes decide; this list only reminds of the usual cases and cannot be complete. Never leave
-a running laser alone, and use its extraction. No `[[accept]]` takes this finding away.
+a running laser alone, and use its extraction. No acceptance and no list of known findings takes
+this finding away.
 """
 source = (
     "common practice, no source (from memory): the usual lists of forbidden laser materials; "
