@@ -3,7 +3,7 @@
 Where outlines cross each other or themselves, or run on each other, slivers, crumbs and narrow gaps
 come of it that nobody drew, and that go when the crossing does: crossing-cuts, self-crossing or
 duplicate-line tells of the place. What only the fill of an open outline makes a part, open-path
-tells of. And a stray fragment is no part, hole or drop-out.
+tells of. And a stray fragment is no part, hole, drop-out or open outline.
 """
 
 from __future__ import annotations
@@ -14,16 +14,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from scantling.measure.lines.entangled import Entangled
-from scantling.measure.model import Fragment, Hole, Narrow, Piece, Spot, Touch
+from scantling.measure.model import Fragment, Hole, Narrow, OpenEnd, Piece, Spot, Touch
 from scantling.plan.model import Job, Tolerances
-from scantling_rules.lines import (
-    crossing_cuts,
-    duplicate_line,
-    open_path,
-    self_crossing,
-    stray_fragment,
-)
+from scantling_rules.lines import crossing_cuts, duplicate_line, self_crossing, stray_fragment
 
+OPEN_PATH, NARROW_GAP = "open-path", "narrow-gap"
+"""ids of rules that ask for causes themselves, so that their modules cannot be asked here"""
 AT = 0.05
 """mm: a corner or an end this near to a crossing is made by it."""
 
@@ -55,7 +51,7 @@ class Causes:
             or self.entangled.on_closing(narrow.q)
             or self.entangled.between_ends(narrow.p, narrow.q)
         ):
-            return self._told(open_path.id)
+            return self._told(OPEN_PATH)
         if pair[0] == pair[1] and self.entangled.near_fold(narrow.path, within):
             return self._told(duplicate_line.id)
         if pair[0] == pair[1]:
@@ -76,7 +72,7 @@ class Causes:
     def of_sliver(self, web: Narrow, holes: Sequence[Hole], tolerances: Tolerances) -> str:
         """Of a web beside holes that are no more than slivers: narrow-gap tells of these."""
         slivers = {h.spot.contour for h in holes if h.diameter <= tolerances.coincidence}
-        return self._told("narrow-gap") if slivers and _all_along(web, slivers) else ""
+        return self._told(NARROW_GAP) if slivers and _all_along(web, slivers) else ""
 
     def of_place(self, at: tuple[float, float], within: float = AT) -> str:
         """Of what is at a crossing."""
@@ -85,7 +81,7 @@ class Causes:
     def of_end(self, spot: Spot) -> str:
         """Of a tip or limb that ends at a crossing, or whose outline only a fill closes."""
         if int(self.entangled.outline[spot.contour]) in self.entangled.open:
-            return self._told(open_path.id)
+            return self._told(OPEN_PATH)
         return self.of_place(spot.at)
 
     def of_corner(self, spot: Spot) -> str:
@@ -94,7 +90,7 @@ class Causes:
         if spot.contour in self.stray:
             return stray_fragment.id
         if self.entangled.on_closing(spot):
-            return self._told(open_path.id)
+            return self._told(OPEN_PATH)
         return self.of_place(spot.at)
 
     def of_piece(self, piece: Piece) -> str:
@@ -103,8 +99,12 @@ class Causes:
         if piece.outer.contour in self.stray:
             return stray_fragment.id
         if int(self.entangled.outline[piece.outer.contour]) in self.entangled.open:
-            return self._told(open_path.id)
+            return self._told(OPEN_PATH)
         return self._by(self.entangled.torn.get(piece.number, -1))
+
+    def of_chain(self, chain: OpenEnd) -> str:
+        """Of lines that do not close: strays need not."""
+        return stray_fragment.id if self.stray.issuperset(chain.contours) else ""
 
     def of_touch(self, touch: Touch) -> str:
         """Of two outlines that touch where others cross or run on each other, or of strays."""
@@ -113,7 +113,7 @@ class Causes:
         if self.entangled.pair(touch.first, touch.second) in self.entangled.doubled:
             return self._told(duplicate_line.id)
         if self.entangled.made_by_closing(touch):
-            return self._told(open_path.id)
+            return self._told(OPEN_PATH)
         return self.of_place(touch.first.at)
 
     def of_hole(self, hole: Hole) -> str:
@@ -149,7 +149,7 @@ def cause(entangled: Entangled, fragments: Sequence[Fragment], job: Job) -> Caus
     off = frozenset(
         rule
         for rule, own in job.rules.items()
-        if own.get("level") == "off" or (rule == open_path.id and own.get("slits"))
+        if own.get("level") == "off" or (rule == OPEN_PATH and own.get("slits"))
     )
     usual = stray_fragment.parameters["length"]["default"]
     longest = job.rules.get(stray_fragment.id, {}).get("length", usual)

@@ -8,9 +8,12 @@ from pathlib import Path
 import pytest
 
 from scantling.judge import page
+from scantling.judge.packs import installed
 from scantling.linter import Linter, Wanted
+from scantling_rules.causes import NARROW_GAP, OPEN_PATH
 
 PLATE = "M5 5H55V35H5Z"
+HAIR = '<path d="{}" fill="none" stroke="#000" stroke-width="0.1"/>'
 OFF = """
 [[stock]]
 name = "acrylic"
@@ -102,6 +105,16 @@ def holed(*holes: str) -> str:
             id="a web that is thin without it is told",
         ),
         pytest.param(
+            f'<path d="{PLATE}"/>{HAIR.format("M20 20l0.1 0.1")}',
+            {"stray-fragment": 1},
+            id="a stray line is no open outline",
+        ),
+        pytest.param(
+            f'<path d="{PLATE}"/>{HAIR.format("M20 20l0.3 0.1")}',
+            {"open-path": 1},
+            id="a short line that is no stray is one",
+        ),
+        pytest.param(
             '<path d="M32 10L25 20L8 14V19.92L25.2 19.98"/>',
             {"open-path": 1},
             id="an end that runs past the corner it closes makes no gap",
@@ -175,6 +188,16 @@ def notes(folder: Path, body: str) -> list[str]:
 )
 def test_notes_have_causes_too(body: str, expected: list[str], tmp_path: Path):
     assert notes(tmp_path, body) == expected
+
+
+def test_where_nobody_tells_of_strays_they_are_open(tmp_path: Path):
+    body = f'<path d="{PLATE}"/>{HAIR.format("M20 20l0.1 0.1")}'
+    job = OFF.replace("crossing-cuts", "stray-fragment")
+    assert rules(tmp_path, body, job) == {"open-path": 1}
+
+
+def test_causes_name_rules_that_there_are():
+    assert {OPEN_PATH, NARROW_GAP} <= set(installed().by_id())
 
 
 def test_what_no_rule_tells_of_is_told(tmp_path: Path):

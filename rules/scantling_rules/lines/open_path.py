@@ -8,6 +8,7 @@ import numpy as np
 from scantling.judge import Example, Fault, page
 from scantling.measure.model import OpenEnd, Piece
 from scantling.plan.model import Lines, Tolerances
+from scantling_rules.causes import Causes, cause
 
 id = "open-path"
 level = "error"
@@ -75,7 +76,7 @@ fails = (
         note="no slit: the ends nearly meet",
     ),
 )
-
+facts = (cause,)
 
 NEAR = 2.0
 """mm: the end of another line this near may be meant to meet it (common practice, no source)."""
@@ -91,6 +92,7 @@ def check(
     pieces: Sequence[Piece],
     tolerances: Tolerances,
     options: Mapping[str, bool],
+    cause: Causes,
 ) -> Iterator[Fault]:
     for chain in open_ends:
         if all(chain.touches):  # it divides what it touches
@@ -108,6 +110,7 @@ def check(
             measured=chain.gap,
             required=tolerances.join,
             extent=chain.length,
+            told_by=cause.of_chain(chain),
             others=(("the other end", chain.end),),
         )
 
