@@ -1,8 +1,9 @@
 """What can only be said when every file of a run is judged.
 
-Entries of a job sheet speak of many drawings, so whether one is idle is known last; so is what
-has gone from a list of known findings. Both are findings of the rule `idle-acceptance`, at a
-place in the job sheet or the list, and come as reports on those files.
+Entries of a job sheet speak of many drawings, so whether one is idle is known last: an acceptance
+that accepts nothing, or a design behind others that take all its drawings. So is what has gone
+from a list of known findings. All are findings of the rule `idle-acceptance`, at a place in the
+job sheet or the list, and come as reports on those files.
 
 Drawings are looked at as they come, and no more is kept of them than their names.
 """
@@ -11,7 +12,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import field, replace
 
 from scantling.catalogue.find import drawings
@@ -24,7 +25,7 @@ from scantling.judge.rule import Rule
 from scantling.linter import Linter, Setting
 from scantling.plan.checked import BadJob, read_text
 from scantling.plan.find import find_job
-from scantling.plan.model import Acceptance, Job
+from scantling.plan.model import Acceptance, Design, Job
 from scantling.plan.patterns import compiled, relative_to
 from scantling.read.source import Source
 from scantling.records import dataclass
@@ -53,7 +54,7 @@ class Closing:
     linter: Linter
     known: Known | None = None
     _sheets: dict[str, _Sheet | None] = field(default_factory=dict)
-    """by path; None: it accepts nothing, or has changed on disk meanwhile"""
+    """by path; None: it has no entry that may be idle, or has changed on disk meanwhile"""
     _list: _List | None = field(init=False)
 
     def __post_init__(self) -> None:
@@ -78,7 +79,8 @@ class Closing:
         except BadJob:
             return None
         named = self.linter.wanted.job is not None
-        return _Sheet(setting, named) if setting.job.accepted else None
+        job = setting.job
+        return _Sheet(setting, named) if job.accepted or len(job.designs) > 1 else None
 
     def reports(self, ours: Callable[[str], bool] = lambda name: True) -> Iterator[FileReport]:
         """Reports on job sheets and on the list. `ours` says whether this run is the one that
@@ -113,6 +115,11 @@ def _idle(sheet: _Sheet, linter: Linter, ours: Callable[[str], bool]) -> Iterato
             continue
         elif (mine or number in sheet.met) and (why := sheet.idle(number, entry)):
             said[entry.line] = f"accepts {entry.rule}, but {why}"
+    for behind, first in sheet.shadowed() if mine else ():
+        said[behind.line] = (
+            f'the design "{behind.files}" never counts: "{first.files}" in line {first.line} comes '
+            "first and takes its drawings; put the more exact one first"
+        )
     if not said:
         return
     try:
@@ -189,6 +196,17 @@ class _Sheet:
             return "nothing of it is found"
         return f'no drawing is called "{entry.files}"'
 
+    def shadowed(self) -> Iterator[tuple[Design, Design]]:
+        """Designs that no drawing is made by, though they name some, each with the one that takes
+        the first of these. Of designs that name no drawing of this run nothing is said."""
+        first = _first(self.job.designs, sorted(self.judged))
+        behind = [number for number, other in first.items() if number != other]
+        if behind:
+            all_of_them = _first(self.job.designs, self.left())
+            for number in behind:
+                if all_of_them.get(number) != number:
+                    yield self.job.designs[number], self.job.designs[first[number]]
+
     def left(self) -> list[str]:
         """Drawings of this job sheet that were not judged, as seen from its folder."""
         if self._left is None:
@@ -201,6 +219,19 @@ class _Sheet:
                 and (self.named or find_job(path) == mine)
             ]
         return self._left
+
+
+def _first(designs: Sequence[Design], names: Iterable[str]) -> dict[int, int]:
+    """By the number of each design that names a drawing: its own number where it is the first to
+    name one, and so counts, else that of the design that does for the first of its drawings."""
+    found: dict[int, int] = {}
+    for name in names:
+        met = [k for k, one in enumerate(designs) if compiled(one.files).fullmatch(name)]
+        for number in met:
+            found.setdefault(number, met[0])
+        if met:
+            found[met[0]] = met[0]
+    return found
 
 
 # The list of known findings

@@ -104,6 +104,15 @@ def test_an_idle_entry_of_the_job_sheet_is_told_in_every_form():
         assert done.exit_code == 1
 
 
+def test_a_design_that_never_counts_is_told():
+    design = '\n[[design]]\nfiles = "{}"\nwidth = 60\n'
+    accept(design.format("doors/*.svg"), design.format("doors/open.svg"))
+    with audit() as done:
+        ((file, line, message),) = idle(done)
+    assert (file, line) == ("jobsheet.toml", JOB.count("\n") + 6)
+    assert message.startswith('the design "doors/open.svg" never counts: "doors/*.svg" in line')
+
+
 def test_whether_an_entry_is_idle_is_known_only_once_all_its_drawings_are_judged():
     accept(ENTRY.format("bitmap"))
     with audit(paths=("doors",)) as done:

@@ -104,6 +104,38 @@ def test_nobody_can_tell_of_what_was_not_judged(shop: Path):
     assert idle(lint("signs", width=60, today=TODAY)) == []  # only tried
 
 
+DESIGN = '[[design]]\nfiles = "{}"\nwidth = {}\n'
+
+
+def test_a_design_behind_others_that_take_all_its_drawings_is_told(shop: Path):
+    job(shop, DESIGN.format("signs/*.svg", 60) + "\n" + DESIGN.format("signs/moon.svg", 80))
+    told = (
+        'the design "signs/moon.svg" never counts: "signs/*.svg" in line 3 comes first and takes '
+        "its drawings; put the more exact one first"
+    )
+    for paths in ("signs", "signs/moon.svg"):
+        report = lint(paths, today=TODAY)
+        assert idle(report) == [("jobsheet.toml", 7, told)]
+        assert report.files[0].size is not None
+        assert round(report.files[0].size[0]) == 60
+    assert idle(lint("signs/star.svg", today=TODAY)) == []  # of another drawing
+
+
+@pytest.mark.parametrize(
+    "designs",
+    [
+        DESIGN.format("signs/moon.svg", 80) + DESIGN.format("signs/*.svg", 60),
+        DESIGN.format("signs/m*.svg", 80) + DESIGN.format("signs/*.svg", 60),  # star.svg is left
+        DESIGN.format("signs/*.svg", 80) + DESIGN.format("boxes/*.svg", 60),
+        DESIGN.format("signs/*.svg", 80),
+    ],
+)
+def test_a_design_that_counts_for_some_drawing_is_not(shop: Path, designs: str):
+    job(shop, designs)
+    assert idle(lint("signs", today=TODAY)) == []
+    assert idle(lint("signs/moon.svg", today=TODAY)) == []
+
+
 def test_the_warning_has_a_level_like_any_other(shop: Path):
     job(shop, ENTRY.replace("live-text", "bitmap") + '[rules.idle-acceptance]\nlevel = "off"\n')
     assert idle(lint("signs", today=TODAY)) == []

@@ -90,8 +90,8 @@ class Keeper:
         )
 
     def _closed(self, files: list[FileReport], known: Known | None) -> tuple[FileReport, ...]:
-        """What can be said last; only acceptances and lists need it."""
-        if known is None and not self.desk.accepts:
+        """What can be said last; only entries of job sheets and lists need it."""
+        if known is None and not self.desk.may_idle:
             return tuple(files)
         from scantling.closing import closed
 

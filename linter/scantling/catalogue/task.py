@@ -79,14 +79,15 @@ class Desk:
         return tuple(self._sheets)
 
     @property
-    def accepts(self) -> bool:
-        """Whether a job sheet met so far may accept findings."""
-        return any(map(self.accepting, self._sheets))
+    def may_idle(self) -> bool:
+        """Whether a job sheet met so far may have entries that are idle."""
+        return any(map(self.idling, self._sheets))
 
-    def accepting(self, job: str) -> bool:
-        """Whether a job sheet may accept findings."""
+    def idling(self, job: str) -> bool:
+        """Whether a job sheet may have entries that are idle: acceptances, or a design behind
+        another."""
         data = self._sheet(job).data
-        return data is not None and b"accept" in data
+        return data is not None and (b"accept" in data or data.count(b"design") > 1)
 
     def keys(self, task: Task) -> list[bytes] | None:
         """The key of each trial; None where the result depends on what is not known here."""
