@@ -104,6 +104,20 @@ def test_ends_that_overshoot_each_other_are_a_corner() -> None:
     assert found(sketch) == ()
 
 
+@pytest.mark.parametrize("degrees", [0.0, 45.0, 90.0, 133.0, 205.0, 290.0])
+def test_an_outline_that_comes_by_its_corner_again(degrees: float) -> None:
+    """Through the very same corner it crosses itself; where it only comes back to it, it does
+    not, however steep its sides are."""
+    turn = np.radians(degrees)
+    turned = np.array([[np.cos(turn), np.sin(turn)], [-np.sin(turn), np.cos(turn)]])
+    through = [(-7, -7), (0, 0), (7, 7), (7, -7), (0, 0), (-7, 7)]
+    back = [(-7, -7), (0, 0), (7, -7), (7, 7), (0, 0), (-7, 7)]
+    cusp = [(-7, -7), (7, -7), (7, 7), (1, 7), (0, 0), (-1, 7), (-2, 7), (0, 0), (-7, 6)]
+    for ring, times in ((through, 1), (back, 0), (cusp, 0)):
+        crossings = found(Sketch().ring(np.array(ring, float) @ turned))
+        assert [c.first.at for c in crossings] == [(0.0, 0.0)] * times
+
+
 def test_a_thin_bar_crosses_a_line_twice() -> None:
     bar = Sketch().line([(0, 0), (10, 0)]).ring(box(0.04, 4.0, (5.0, 0.0)))
     assert places(bar) == [(4.98, 0.0), (5.02, 0.0)]

@@ -129,10 +129,16 @@ def _sifted(
 
 def _turned_back(edges: Edges, i: Index, j: Index) -> Flags:
     """All pairs but those of edges that follow one another and do not turn back sharply: most of
-    what is close is that."""
-    follows = (edges.end[i] == edges.start[j]).all(axis=1)
-    around = (edges.end[j] == edges.start[i]).all(axis=1)
-    pair = np.flatnonzero((follows | around) & (edges.contour[i] == edges.contour[j]))
+    what is close is that. Edges that merely meet at a point where their line comes by again do
+    not follow one another."""
+    same = edges.contour[i] == edges.contour[j]
+    last = np.append(edges.contour[1:] != edges.contour[:-1], True)
+    first = np.append(True, last[:-1])
+    pair = np.flatnonzero(same & ((j == i + 1) | (first[i] & last[j])))
+    one, other = i[pair], j[pair]
+    meet = (edges.end[one] == edges.start[other]).all(axis=1)
+    meet |= (edges.end[other] == edges.start[one]).all(axis=1)
+    pair = pair[meet]
     u, v = edges.end[i[pair]] - edges.start[i[pair]], edges.end[j[pair]] - edges.start[j[pair]]
     along = dot(u, v)
     # an angle of less than 45 degrees between them
