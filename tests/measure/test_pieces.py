@@ -417,9 +417,10 @@ def test_the_same_bytes_every_time() -> None:
         ([(0, 0), (3, 0), (0, 4)], (5.0, 2.4)),  # as large as 4 x 3
         ([(0, 0), (15, 0), (7.5, 10)], (15.0, 10.0)),  # as large as 12.5 x 12
         ([(0, 0), (10, 0), (16, 1)], (16.03, 0.62)),  # obtuse: only its longest side will do
+        ([(0, 0), (12, 0), (9.9, 6.9), (5.5, 9.526)], (12.0, 9.526)),  # as large as 11 x 10.392
     ],
 )
-def test_of_equal_rectangles_around_a_triangle_the_longest_is_told(
+def test_of_equal_rectangles_the_longest_is_told(
     corners: list[tuple[float, float]], sides: tuple[float, float], turn: float
 ) -> None:
     angle = np.radians(turn)

@@ -76,3 +76,12 @@ def test_several_drop_outs_are_many(findings_of):
     assert message((6, 4)) == "drop-out 3.80 x 3.80 mm falls through"
     assert message((6, 4), (20, 5)) == "2 drop-outs, the largest 4.80 x 4.80 mm, fall through"
     assert message((6, 10)) == "drop-out 9.80 x 9.80 mm can tip up"
+
+
+@pytest.mark.parametrize("turn", [0, 37, 90, 143])
+def test_the_largest_drop_out_is_that_of_the_largest_rectangle(findings_of, turn: int):
+    """Of equal longer sides one is always longer by a last digit, and another where it turns."""
+    holes = "M10 10H20V15H10Z M25 10H35V20H25Z M10 25H20V30H10Z"
+    body = f'<path fill-rule="evenodd" transform="rotate({turn} 20 20)" d="M0 0H40V40H0Z{holes}"/>'
+    (found,) = findings_of(drop_out, page(body, 60), DROPS)
+    assert found.message.startswith("3 drop-outs, the largest 9.80 x 9.80 mm, can tip up")

@@ -80,7 +80,7 @@ def check(
     ):
         if not group:
             continue
-        long, short_side, worst = max(group, key=lambda one: one[:2])
+        long, short_side, worst = max(group, key=lambda one: one[0] * one[1])
         size = f"{long:.2f} x {short_side:.2f} mm"
         what = f"drop-out {size} {one}"
         if len(group) > 1:

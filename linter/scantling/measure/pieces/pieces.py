@@ -11,12 +11,17 @@ import numpy as np
 from scantling.measure.groups import stretches
 from scantling.measure.model import Arrangement, Piece, Spot
 from scantling.measure.pieces.faces import Faces
-from scantling.measure.segments import cross, length
+from scantling.measure.segments import cross, dot, length
 from scantling.plan.model import Lines
 from scantling.read.drawing import Drawing
 
 if TYPE_CHECKING:
     from scantling.arrays import Index, Points
+
+TURN = 2.0 * np.pi
+TIE = 1e-3
+"""Rectangles that are larger than the least by no more than this share count as equally large:
+which of them is less may hang on the last digit of a coordinate."""
 
 
 def arrangement(faces: Faces) -> Arrangement:
@@ -98,41 +103,42 @@ def _main_edges(faces: Faces) -> Index:
 
 
 def _sides(faces: Faces) -> list[tuple[float, float]]:
-    """Longer and shorter side of the least enclosing rectangle, at any angle, of each face."""
+    """Longer and shorter side of the least enclosing rectangle, at any angle, of each face.
+
+    One side of it lies along an edge of the convex hull. Where the hull has a corner of less than
+    a right angle, the rectangles along both its edges are often equally large, as with triangles:
+    the longest of such is told.
+    """
     import shapely
 
     if not len(faces.polygon):
         return []
-    around = shapely.oriented_envelope(faces.polygon)
-    corners = shapely.get_coordinates(around)
-    corners = corners.reshape(len(faces.polygon), 5, 2)
-    one = np.hypot(*(corners[:, 1] - corners[:, 0]).T)
-    other = np.hypot(*(corners[:, 2] - corners[:, 1]).T)
-    pairs = np.column_stack([np.maximum(one, other), np.minimum(one, other)])
-    hulls = shapely.convex_hull(faces.polygon)
-    three = np.flatnonzero(shapely.get_num_coordinates(hulls) == 4)
-    if len(three):
-        pairs[three] = _around_triangles(shapely.get_coordinates(hulls[three]).reshape(-1, 4, 2))
-    return [(float(a), float(b)) for a, b in pairs]
+    corners, face = shapely.get_coordinates(
+        shapely.orient_polygons(shapely.convex_hull(faces.polygon)), return_index=True
+    )
+    here = np.flatnonzero(face[1:] == face[:-1])
+    way, of = corners[here + 1] - corners[here], face[here]
+    angle = np.arctan2(way[:, 1], way[:, 0]) % TURN
+    order = np.lexsort((angle, of))
+    start, way, of, angle = corners[here][order], way[order], of[order], angle[order]
+    rising = of * (2.0 * TURN) + angle
+    first = np.searchsorted(of, np.arange(len(faces.polygon) + 1))
 
+    def foremost(ahead: float) -> Points:
+        """For each edge the corner of its hull that is foremost when one looks along the edge,
+        turned to the left by so much: the edges before it turn less far than a quarter more."""
+        beyond = of * (2.0 * TURN) + (angle + ahead + TURN / 4.0) % TURN
+        at = np.searchsorted(rising, beyond)
+        return start[np.where(at == first[of + 1], first[of], at)]
 
-def _around_triangles(corners: Points) -> Points:
-    """(k, 2) longer and shorter side of the least rectangle around triangles (k, 4, 2), which
-    repeat their first corner. Rectangles on any two of a triangle's sides with acute angles are
-    equally large: the longest of them is told, so that it does not hang on the last digit."""
-    side = np.diff(corners, axis=1)
-    size = np.hypot(side[..., 0], side[..., 1])
-    height = np.abs(cross(side[:, 0], side[:, 1]))[:, None] / size
-    # along each side: the third corner may lie beyond either of its ends
-    third = corners[:, [2, 0, 1]] - corners[:, :3]
-    at = (third * side).sum(axis=2) / size
-    wide = np.maximum(at, size) - np.minimum(at, 0.0)
-    area = wide * height
-    least = area <= area.min(axis=1, keepdims=True) * (1.0 + 1e-9)
-    longer = np.where(least, np.maximum(wide, height), 0.0)
-    best = longer.argmax(axis=1)[:, None]
-    pairs = np.take_along_axis(np.stack([wide, height], axis=2), best[..., None], axis=1)[:, 0]
-    return np.asarray(np.sort(pairs, axis=1)[:, ::-1])
+    along = way / length(way)[:, None]
+    wide = dot(foremost(0.0) - foremost(TURN / 2.0), along)
+    high = cross(along, foremost(TURN / 4.0) - start)
+    area = wide * high
+    least = np.minimum.reduceat(area, first[:-1])[of] * (1.0 + TIE)
+    longer, shorter = np.maximum(wide, high), np.minimum(wide, high)
+    best = np.lexsort((-np.where(area <= least, longer, 0.0), of))[first[:-1]]
+    return list(zip(longer[best].tolist(), shorter[best].tolist(), strict=True))
 
 
 def numbered(drawing: Drawing, shapes: Sequence[int], kept: Sequence[bool]) -> list[str]:
