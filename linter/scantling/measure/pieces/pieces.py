@@ -129,7 +129,7 @@ def _sides(faces: Faces) -> list[tuple[float, float]]:
         turned to the left by so much: the edges before it turn less far than a quarter more."""
         beyond = of * (2.0 * TURN) + (angle + ahead + TURN / 4.0) % TURN
         at = np.searchsorted(rising, beyond)
-        return start[np.where(at == first[of + 1], first[of], at)]
+        return np.asarray(start[np.where(at == first[of + 1], first[of], at)])
 
     along = way / length(way)[:, None]
     wide = dot(foremost(0.0) - foremost(TURN / 2.0), along)
