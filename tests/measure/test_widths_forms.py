@@ -244,9 +244,29 @@ def test_a_thin_crescent_is_a_web_with_two_tips() -> None:
     # 10 + 1 - 9.7 at its thickest; the body is where it holds its width
     crescent = disc(0, 0, 10).difference(disc(1, 0, 9.7))
     web = one(crescent)
-    assert 0.8 * 1.3 < web.width <= 1.3 + TOLERANCE
-    assert web.at[0] < -4
+    assert 0.99 * 1.3 <= web.width <= 1.3 + TOLERANCE
+    assert web.at[0] < -8
     assert len(tips_of(crescent)) == 2
+
+
+@given(thick=st.floats(0.5, 0.9), r=st.floats(5.0, 12.0), times=st.floats(1.0, 8.0), angle=angles)
+@few
+def test_tips_end_at_the_same_place_at_any_size(
+    thick: float, r: float, times: float, angle: float
+) -> None:
+    # a crescent of arcs, flattened as finely at every size
+    def crescent(k: float) -> tuple[float, float]:
+        figure = disc(0, 0, k * r).difference(disc(k * (thick + 0.02 * r), 0, k * 1.02 * r))
+        arrangement = arranged(turned(figure, angle))
+        found = thin(arrangement, 1.5 * k, Tolerances(chord=CHORD))
+        [web] = told(found)[0]
+        return web.width, tips(found)[0].length_below(np.inf)
+
+    width, length = crescent(1.0)
+    wider, longer = crescent(times)
+    assert 0.98 * thick - TOLERANCE <= width <= thick + TOLERANCE
+    assert wider / times == pytest.approx(width, abs=TOLERANCE)
+    assert longer / times == pytest.approx(length, rel=0.1)
 
 
 @given(teeth=st.integers(6, 40), land=st.floats(0.4, 1.3), angle=angles)

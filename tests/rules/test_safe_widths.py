@@ -130,22 +130,36 @@ def test_width_of_a_small_radius(tmp_path: Path):
     assert holds(rule, Example(page(f'<path d="{rounded}"/>')), tmp_path) == 1
 
 
-@pytest.mark.parametrize("id", ["thin-web", "slender-part"])
-def test_a_horn_is_too_thin_somewhere_at_any_size(id: str, tmp_path: Path):
+HORNS = (
+    Example(page('<path d="M10 5A14 14 0 0 1 10 33A13.2 14 0 0 0 10 5Z"/>'), note="a crescent"),
+    Example(page('<path d="M10 5A14 14 0 0 1 10 33A13.6 14 0 0 0 10 5Z"/>'), note="a thin one"),
+    Example(page('<path d="M4 20C15 19 25 19.2 36 20C25 20.4 15 20.3 4 20Z"/>'), note="a leaf"),
+    Example(page('<path d="M5 5L35 5.5V35H30L29.5 8L5 6.2Z"/>'), note="a blade with a blunt end"),
+    Example(page('<path d="M20 3L20.6 7L20.7 26H25V36H15V26H19.3L19.4 7Z"/>'), note="a sword"),
+    Example(
+        page('<path d="M20 3C20.8 9 20.8 18 20.8 26H25V36H15V26H19.2C19.2 18 19.2 9 20 3Z"/>'),
+        note="a horn on a body",
+    ),
+)
+
+
+@pytest.mark.parametrize("example", HORNS, ids=lambda example: example.note)
+def test_width_of_a_web_that_a_tip_turns_into(example: Example, tmp_path: Path):
+    """The tip ends at the same place of the drawing at any size."""
+    [rule] = [rule for rule in BOOK.rules if rule.id == "thin-web"]
+    assert holds(rule, example, tmp_path) >= 1
+
+
+def test_width_of_a_limb_that_begins_with_a_tip(tmp_path: Path):
+    [rule] = [rule for rule in BOOK.rules if rule.id == "slender-part"]
+    sword = Example(page('<path d="M20 1L21.1 5V32H26V39H14V32H18.9V5Z"/>'))
+    assert holds(rule, sword, tmp_path) == 1
+
+
+def test_a_taper_is_slender_at_any_size(tmp_path: Path):
     """No width is named at which it would pass; and it does not where it is made larger."""
-    [rule] = [rule for rule in BOOK.rules if rule.id == id]
-    horns = {
-        "thin-web": '<path d="M10 5A14 14 0 0 1 10 33A13.2 14 0 0 0 10 5Z"/>',
-        "slender-part": '<path d="M5 18V22L95 20Z"/>',
-    }
-    horn = Example(page(horns[id], 100, 40))
-    widths = (None, 30.0, 60.0) if id == "thin-web" else (None, 120.0, 180.0)
-    found = [f for width in widths for f in judged(rule, horn, tmp_path, width)]
+    [rule] = [rule for rule in BOOK.rules if rule.id == "slender-part"]
+    spike = Example(page('<path d="M5 18V22L95 20Z"/>', 100, 40))
+    found = [f for width in (None, 120.0, 180.0) for f in judged(rule, spike, tmp_path, width)]
     assert found
     assert {(f.smallest_safe_width, f.by_stock) for f in found} == {(None, True)}
-
-
-def test_the_width_of_a_web_beside_no_tip_is_named(tmp_path: Path):
-    [rule] = [rule for rule in BOOK.rules if rule.id == "thin-web"]
-    [finding] = judged(rule, rule.fails[0], tmp_path, None)
-    assert finding.smallest_safe_width is not None

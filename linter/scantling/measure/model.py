@@ -319,6 +319,7 @@ class Limb:
     width    mean local width over that length
     piece    number of the piece it belongs to
     path     (k, 2) middle points from the end on
+    taper    True where all of it keeps widening, and nothing of it holds its width
     """
 
     spot: Spot
@@ -326,6 +327,7 @@ class Limb:
     width: float
     piece: int
     path: Array
+    taper: bool
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import mm
-from scantling.measure.model import Limb, Tip
+from scantling.measure.model import Limb
 from scantling.plan.model import Minimums, Stock
 from scantling_rules.causes import Causes, cause
 
@@ -54,7 +54,6 @@ facts = (cause,)
 
 def check(
     limbs: Sequence[Limb],
-    tips: Sequence[Tip],
     names: Mapping[int, str],
     stock: Stock,
     minimum: Minimums,
@@ -63,8 +62,6 @@ def check(
 ) -> Iterator[Fault]:
     """What is below the minimum thin-web tells, or sharp-tip where it tapers."""
     slenderness = options["brittle-slenderness" if stock.brittle else "slenderness"]
-    # A horn is as slender at any size, and seen farther the smaller it is: no width is named.
-    tapers = {tip.spot.at for tip in tips}
     told: dict[int, list[Limb]] = {}
     for limb in limbs:
         width = limb.width - stock.slot
@@ -85,8 +82,9 @@ def check(
             required=allowed,
             extent=limb.length,
             drawn=limb.width,
+            # A taper is as slender at any size, and seen farther the smaller it is: none helps.
             needed=None
-            if limb.spot.at in tapers
+            if limb.taper
             else _passing_width(limb.width, lever * minimum.web / slenderness, stock.slot),
             by_stock=True,
             told_by="thin-web" if width < minimum.web else cause.of_end(limb.spot),

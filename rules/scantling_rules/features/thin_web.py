@@ -2,13 +2,12 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
-from math import dist
 
 import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import below, mm, short
-from scantling.measure.model import Hole, Narrow, Piece, Tip, Touch
+from scantling.measure.model import Hole, Narrow, Piece, Touch
 from scantling.plan.model import Minimums, Stock, Tolerances
 from scantling_rules.causes import Causes, cause
 
@@ -62,7 +61,6 @@ def check(
     webs: Sequence[Narrow],
     gaps: Sequence[Narrow],
     touches: Sequence[Touch],
-    tips: Sequence[Tip],
     pieces: Sequence[Piece],
     names: Mapping[int, str],
     stock: Stock,
@@ -97,7 +95,7 @@ def check(
             required=minimum.web,
             extent=partial(web.length_below, limit),
             drawn=web.width,
-            needed=None if _goes_on(web, tips) else limit,
+            needed=limit,
             by_stock=True,
             told_by="small-part"
             if web.piece in crumbs
@@ -124,12 +122,6 @@ def check(
             part=names.get(touch.piece, ""),
             others=(("the other side of the point", touch.second),),
         )
-
-
-def _goes_on(web: Narrow, tips: Sequence[Tip]) -> bool:
-    """Whether a web is narrowest where a tip turns into it. A horn is thin somewhere near its end
-    however large it is made: no size is known to help."""
-    return any(tip.piece == web.piece and dist(tip.path[-1], web.at) <= web.width for tip in tips)
 
 
 def _apart(touches: Sequence[Touch], *told: Iterable[Narrow]) -> Iterator[Touch]:

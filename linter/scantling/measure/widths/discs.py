@@ -16,6 +16,7 @@ A disc counts if no edge comes nearer to its middle than its radius, less the ch
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -105,13 +106,14 @@ def discs_of(o: Outline, reach: float, chord: float, limits: Limits = LIMITS) ->
     for first in range(0, len(i), BLOCK // 8):
         part = slice(first, first + BLOCK // 8)
         made = [make(o, i[part], j[part], reach) for make in (_saddles, _runs)]
-        discs = _together([d for d in made if len(d)])
+        discs = together([d for d in made if len(d)])
         if len(discs):
             found.append(discs.take(_empty(o, discs, stretches, chord, sought)))
-    return _together(found)
+    return together(found)
 
 
-def _together(some: list[Discs]) -> Discs:
+def together(some: Sequence[Discs]) -> Discs:
+    """All discs of several rows, one row after the other."""
     if len(some) < 2:
         return some[0] if some else NONE
     return Discs(

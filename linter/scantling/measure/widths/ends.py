@@ -3,6 +3,10 @@
 Of each dead end the discs are ordered by the length of outline that they cut off. A dead end
 whose width keeps growing is a tip, up to where it begins to hold its width; what holds its
 width is a limb, however it ends.
+
+Where a taper begins to hold its width is told by its width over its mean width from the end on:
+that is 2 along a straight taper and tends to 1 along a bar. Unlike a slope it hardly feels how
+the outline is flattened, and is the same at any size.
 """
 
 from __future__ import annotations
@@ -21,8 +25,11 @@ if TYPE_CHECKING:
     from scantling.arrays import Array, Flags, Index
 
 HOLD = 2.0 * np.tan(np.radians(4.0))
-"""A dead end that widens by less than this per unit of length (8 degrees from side to side)
-holds its width."""
+"""A blunt end that widens by less than this per unit of length (8 degrees from side to side)
+holds its width from the first."""
+TAPER = 1.55
+"""A tip goes on for as long as its width is more than this many times its mean width so far. The
+horn of a crescent of arcs goes on to 99 % of the crescent's greatest width."""
 BLUNT = 2.7
 """A disc that cuts off less outline than this many of its diameters closes a blunt end: a square
 end takes 2, a round one pi/2, a gable of 45 degrees 2.6."""
@@ -40,6 +47,7 @@ class Chains(NamedTuple):
     sharp   (c,)  True at a corner, False at a blunt end
     tip     (m,)  True where the disc belongs to a tip
     dots          discs that have a blunt end on either side
+    hold          where tips turn into what holds its width
     """
 
     disc: Index
@@ -50,6 +58,25 @@ class Chains(NamedTuple):
     sharp: Flags
     tip: Flags
     dots: Index
+    hold: Hold
+
+
+class Hold(NamedTuple):
+    """Places of h dead ends where they begin to hold their width, between two discs each.
+
+    chain     (h,)  number of the dead end, ascending
+    last      (h,)  the last disc of its tip, and the first beyond it
+    following (h,)
+    share     (h,)  of the way from one to the other
+    """
+
+    chain: Index
+    last: Index
+    following: Index
+    share: Array
+
+    def take(self, which: Flags) -> Hold:
+        return Hold(self.chain[which], self.last[which], self.following[which], self.share[which])
 
 
 def along(o: Outline, edge: Index, at: Array) -> Array:
@@ -135,7 +162,8 @@ def chains_of(o: Outline, discs: Discs, p: Array, q: Array, chord: float) -> Cha
     if len(one) == 0:
         nothing, none = np.zeros(0, np.int64), np.zeros(0)
         flags = np.zeros(0, bool)
-        return Chains(nothing, nothing, none, none, nothing, flags, flags, dots)
+        hold = Hold(nothing, nothing, nothing, none)
+        return Chains(nothing, nothing, none, none, nothing, flags, flags, dots, hold)
     disc, cut = disc[one], cut[one]
     chain = apexes.following(group[one], start[one])
 
@@ -159,8 +187,9 @@ def chains_of(o: Outline, discs: Discs, p: Array, q: Array, chord: float) -> Cha
     keep &= begins[number]
     disc, number, cut = disc[keep], number[keep], cut[keep]
     sharp = which < len(corner)
-    tip = _of_tip(2.0 * discs.radius[disc], number, cut, sharp, chord)
-    return Chains(disc, number, cut, at[which], of[which] // 2, sharp, tip, dots)
+    tip, last, share = _of_tip(2.0 * discs.radius[disc], number, cut, sharp, chord)
+    hold = Hold(number[last], disc[last], disc[last + 1], share)
+    return Chains(disc, number, cut, at[which], of[which] // 2, sharp, tip, dots, hold)
 
 
 def _half_angle(o: Outline, corner: Index) -> Array:
@@ -222,33 +251,80 @@ def _innermost(group: Index, at: Array, width: Array, cut: Array, size: Array) -
     return order[pick[leads(label[pick])]]
 
 
-def _of_tip(w: Array, chain: Index, cut: Array, sharp: Flags, chord: float) -> Flags:
-    """Which discs of width w belong to a tip: those before it begins to hold its width."""
+def _of_tip(
+    w: Array, chain: Index, cut: Array, sharp: Flags, chord: float
+) -> tuple[Flags, Index, Array]:
+    """Which discs of width w belong to a tip: those before it begins to hold its width. Then the
+    last of each such tip (an index into the row), and which share of the way to the following
+    one it goes on."""
     if len(w) == 0:
-        return np.zeros(0, bool)
+        return np.zeros(0, bool), np.zeros(0, np.int64), np.zeros(0)
     x = cut / 2.0
-    stop = chain.searchsorted(chain, side="right") - 1
-    # a blunt end is a limb if it holds its width for a little; a taper has to do so for longer.
-    # Flattening moves widths by up to two chord tolerances: look far enough for that to be little
-    ahead = np.where(leads(chain) & ~sharp[chain], 0.5, 1.5) * w
-    far = np.minimum(x + np.maximum(ahead, 64.0 * chord), x[stop])
-    known = far - x > ahead / 2.0
-    # width at `far` along the same chain
-    shift = np.zeros(len(sharp) + 1)
-    np.maximum.at(shift, chain + 1, x + 1.0)
-    shift.cumsum(out=shift)
-    shift = shift[chain]
-    there = np.interp(far + shift, x + shift, w)
-    slope = np.where(known, (there - w) / np.where(known, far - x, 1.0), np.inf)
-    holds = (slope < HOLD) & (~sharp[chain] | (slope < 0.5 * w / np.maximum(x, 1e-300)))
+    lead = leads(chain)
+    head = lead.nonzero()[0]
+    sharp = sharp[chain[head]]
+    chain = lead.cumsum() - 1  # none is left out
+    slope = _slope_of_end(w, x, chain, head, chord)
+    # before its first disc a taper goes on straight to its apex, which a blunt one lacks
+    before = np.where(sharp, x[head], w[head] / np.maximum(slope, HOLD))
+    x += (before - x[head])[chain]
+    steps = np.diff(x, prepend=0.0)
+    steps[head] = before
+    mean = (w + np.roll(w, 1)) / 2.0
+    mean[head] = w[head] / 2.0
+    area = np.cumsum(steps * mean)
+    area -= (area[head] - before * w[head] / 2.0)[chain]
+    # that a width is off by as much as flattening may do must not end a tip
+    slack = 2.0 * chord
+    over = x * (w + slack) - TAPER * area
+    turns = _first(over < 0.0, chain, len(sharp))
+    # how a blunt end goes on is not seen where no disc follows
+    turns[~sharp & np.isinf(slope)] = len(w)
+    limbs = ~sharp & (slope < HOLD)
+    turns[limbs] = head[limbs]
     # nor does a tip go on beyond where it is widest before it gets narrower again
     apart = 2.0 * w.max() * chain
     widest = np.maximum.accumulate(w + apart) - apart
-    drops = w < widest - np.minimum(2.0 * chord, 0.1 * w)
+    drops = w < widest - np.minimum(slack, 0.1 * w)
     peak = np.full(len(sharp), np.inf)
     np.minimum.at(peak, chain[drops], widest[drops])
-    holds |= w >= peak[chain] * (1.0 - 1e-9)
-    until = np.full(len(sharp), np.inf)
-    np.minimum.at(until, chain[holds], cut[holds])
-    tip: Flags = cut < until[chain]
-    return tip
+    ends = np.minimum(turns, _first(w >= peak[chain] * (1.0 - 1e-9), chain, len(sharp)))
+    tip: Flags = np.arange(len(w)) < ends[chain]
+    between = ((turns == ends) & (turns > head) & (turns < len(w))).nonzero()[0]
+    last = turns[between] - 1
+    return tip, last, _share(x, w, over, last, slack)
+
+
+def _slope_of_end(w: Array, x: Array, chain: Index, head: Index, chord: float) -> Array:
+    """By how much dead ends widen for a unit of length, over half their width from their first
+    discs on; infinite where they are not seen so far."""
+    # flattening moves widths by up to two chord tolerances: look far enough for that to be little
+    ahead = np.maximum(0.5 * w[head], 64.0 * chord)
+    stop = np.append(head[1:], len(w)) - 1
+    far = np.minimum(x[head] + ahead, x[stop])
+    known = far - x[head] > 0.25 * w[head]
+    # the chains one after another on one line
+    shift = np.cumsum(x[stop] - x[head] + 1.0) - x[stop]
+    there = np.interp(far + shift, x + shift[chain], w)
+    run = np.where(known, far - x[head], 1.0)
+    return np.where(known, (there - w[head]) / run, np.inf)
+
+
+def _first(which: Flags, chain: Index, chains: int) -> Index:
+    """The first place of each chain at which something is so; beyond the row where nowhere."""
+    first = np.full(chains, len(which))
+    places = which.nonzero()[0]
+    np.minimum.at(first, chain[places], places)
+    return first
+
+
+def _share(x: Array, w: Array, over: Array, last: Index, slack: float) -> Array:
+    """Which share of the way from some discs to the following ones `over` comes to naught, where
+    the width varies linearly between them: a root of a quadratic."""
+    run = np.maximum(x[last + 1] - x[last], 1e-300)
+    slope = (w[last + 1] - w[last]) / run
+    square = slope * (1.0 - TAPER / 2.0)
+    linear = x[last] * slope + w[last] + slack - TAPER * w[last]
+    root = np.sqrt(np.maximum(linear * linear - 4.0 * square * over[last], 0.0))
+    share: Array = 2.0 * over[last] / np.maximum(root - linear, 1e-300) / run
+    return np.minimum(share, 1.0)

@@ -123,7 +123,8 @@ def _told(o: Outline, discs: Discs, c: Chains, without: Flags) -> Iterator[Limb]
         which, last = int(number[k]), int(best[k])
         edge, at = place_on(o, int(c.ring[which]), float(c.apex[which]))
         middles = discs.at[:, c.disc[first[k] : last + 1]]
-        yield _limb(o, edge, at, float(c.cut[last]) / 2.0, float(mean[k]), middles)
+        length, tapers = float(c.cut[last]) / 2.0, bool(c.tip[last])
+        yield _limb(o, edge, at, length, float(mean[k]), middles, tapers)
 
 
 def _most_slender(length: Array, width: Array, first: Index, ends: Array) -> tuple[Index, Array]:
@@ -145,8 +146,10 @@ def _most_slender(length: Array, width: Array, first: Index, ends: Array) -> tup
     return best, mean[best]
 
 
-def _limb(o: Outline, edge: int, at: Array, length: float, width: float, middles: Array) -> Limb:
+def _limb(
+    o: Outline, edge: int, at: Array, length: float, width: float, middles: Array, tapers: bool
+) -> Limb:
     a = o.arrangement
     path = np.concatenate((at[:, None], middles), axis=1).T + o.origin
     spot = Spot((float(path[0, 0]), float(path[0, 1])), int(a.contour[edge]), int(a.segment[edge]))
-    return Limb(spot, length, width, int(a.face[o.ring[edge]]) + 1, path)
+    return Limb(spot, length, width, int(a.face[o.ring[edge]]) + 1, path, tapers)

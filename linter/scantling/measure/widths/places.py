@@ -12,14 +12,16 @@ import numpy as np
 
 from scantling.measure.groups import connected
 from scantling.measure.pairs import boxes_that_meet
-from scantling.measure.widths.discs import Discs
-from scantling.measure.widths.ends import HOLD, Chains, along, chains_of, leads
+from scantling.measure.widths.discs import Discs, together
+from scantling.measure.widths.ends import HOLD, Chains, Hold, along, chains_of, leads
 from scantling.measure.widths.outline import BX, LENGTH, TX, TY, Outline
 from scantling.records import dataclass
 
 if TYPE_CHECKING:
     from scantling.arrays import Array, Flags, Index
 
+PQ, QP = [3, 4, 5, 6], [5, 6, 3, 4]
+"""Rows of discs: their touching points, and the same the other way round."""
 MANY = 100
 """From so many discs on it is worth while to let one speak for its neighbours."""
 
@@ -32,6 +34,8 @@ class Thin:
     label   (k,)    place of each disc, -1 for those of tips
     links   (2, e)  which discs of one place hang together
     dead    (k,)    True for discs of dead ends and of dots
+    ends    (c,)    by dead end: the disc at which its tip ends and something begins that holds
+                    its width; -1 where there is none
     """
 
     outline: Outline
@@ -42,6 +46,7 @@ class Thin:
     links: Index
     chains: Chains
     dead: Flags
+    ends: Index
 
 
 def places(o: Outline, discs: Discs, reach: float, chord: float) -> Thin:
@@ -53,6 +58,7 @@ def places(o: Outline, discs: Discs, reach: float, chord: float) -> Thin:
     c = chains_of(o, discs, p, q, chord)
     dead = np.zeros(k, bool)
     dead[c.dots] = True
+    ends = np.full(len(c.apex), -1)
     if len(c.disc):
         dead[c.disc] = True
         body = np.ones(k, bool)
@@ -60,8 +66,46 @@ def places(o: Outline, discs: Discs, reach: float, chord: float) -> Thin:
         if not body.all():
             body |= _spared(discs, c, label, body)
             links = links[:, body[links[0]] & body[links[1]]]
-            label = np.where(body, connected(k, *links), -1)
-    return Thin(o, discs, p, q, _least_inside(discs, label, dead, chord), links, c, dead)
+            hold = c.hold.take(body[c.hold.following])
+            discs, p, q, hold = _with_ends(o, discs, p, q, hold, chord)
+            added = np.arange(k, len(discs))
+            ends[hold.chain] = added
+            links = np.concatenate((links, (hold.following, added)), axis=1)
+            body, dead = (np.append(some, np.ones(len(added), bool)) for some in (body, dead))
+            label = np.where(body, connected(len(body), *links), -1)
+    label = _least_inside(discs, label, dead, chord)
+    return Thin(o, discs, p, q, label, links, c, dead, ends)
+
+
+def _with_ends(
+    o: Outline, discs: Discs, p: Array, q: Array, hold: Hold, chord: float
+) -> tuple[Discs, Array, Array, Hold]:
+    """The discs with one more for each tip that turns into something else, between the two at
+    which it does, and the places of all touching points along their rings; then those tips. Where
+    the outline has a corner between the two there may be no such disc."""
+    a, b = hold.last, hold.following
+    start, end = discs.rows[:, a], discs.rows[:, b]
+    # the two may have their touching points the other way round
+    straight, crossed = (np.abs(end[3:7] - start[way]).sum(axis=0) for way in (PQ, QP))
+    turned = crossed < straight
+    rows = start + hold.share * (end - start)
+    at, radius = rows[1:3], rows[0]
+    sides = np.empty((2, len(a)), np.int64)
+    true = np.ones(len(a), bool)
+    for side, one, other, of_b in ((0, discs.i, discs.j, discs.i), (1, discs.j, discs.i, discs.j)):
+        edges = np.stack((np.where(turned, other[a], one[a]), of_b[b]))
+        feet = _feet(o, at[:, None], edges)
+        away = np.hypot(*(feet - at[:, None]))
+        nearer = away.argmin(axis=0), np.arange(len(a))
+        sides[side] = edges[nearer]
+        rows[3 + 2 * side : 5 + 2 * side] = feet[:, *nearer]
+        true &= np.abs(away[nearer] - radius) <= np.minimum(chord / 2.0, 0.1 * radius)
+    swap = sides[0] > sides[1]
+    rows[3:7] = np.where(swap, rows[QP], rows[PQ])
+    made = Discs(rows, sides.min(axis=0), sides.max(axis=0), discs.web[b]).take(true)
+    p = np.append(p, along(o, made.i, made.p))
+    q = np.append(q, along(o, made.j, made.q))
+    return together((discs, made)), p, q, hold.take(true)
 
 
 def _least_inside(discs: Discs, label: Index, dead: Flags, chord: float) -> Index:
@@ -96,7 +140,8 @@ def _links(o: Outline, discs: Discs, reach: float) -> Index:
     place = np.minimum(pair.searchsorted(want), len(pair) - 1)
     there = (pair[place] == want).nonzero()[0]
     corner, edge = np.concatenate((ahead, o.next[j], ahead)), np.concatenate((j, i, o.prev[j]))
-    there = there[_far(o, corner[there], edge[there]) <= reach]
+    at = o.rows[:BX, corner[there]]
+    there = there[np.hypot(*(_feet(o, at, edge[there]) - at)) <= reach]
     same = (~lead[1:]).nonzero()[0]
     one, other = _overlaps(o, discs)
     links = np.empty((2, len(same) + len(there) + len(one)), np.int64)
@@ -105,12 +150,12 @@ def _links(o: Outline, discs: Discs, reach: float) -> Index:
     return links
 
 
-def _far(o: Outline, corner: Index, edge: Index) -> Array:
-    """How far the corners at which edges begin are from other edges."""
+def _feet(o: Outline, at: Array, edge: Index) -> Array:
+    """The nearest places (2, …) of edges (…) to points (2, …)."""
     e = o.rows[:, edge]
-    x, y = o.rows[:BX, corner] - e[:BX]
+    x, y = at - e[:BX]
     s = np.minimum(np.maximum(x * e[TX] + y * e[TY], 0.0), e[LENGTH])
-    return np.asarray(np.hypot(x - s * e[TX], y - s * e[TY]))
+    return np.asarray(e[:BX] + s * e[TX:LENGTH])
 
 
 def _overlaps(o: Outline, discs: Discs) -> tuple[Index, Index]:

@@ -177,8 +177,11 @@ def tapers(thin: Thin) -> tuple[Tip, ...]:
     for a, b in zip(first.tolist(), stop.tolist(), strict=True):
         number = int(chain[a])
         edge, end = place_on(o, int(c.ring[number]), float(c.apex[number]))
-        middles = (d.at[:, disc[a:b]] + o.origin[:, None]).T
-        widths = 2.0 * d.radius[disc[a:b]]
+        mine = disc[a:b]
+        if thin.ends[number] >= 0:
+            mine = np.append(mine, thin.ends[number])
+        middles = (d.at[:, mine] + o.origin[:, None]).T
+        widths = 2.0 * d.radius[mine]
         sharp = bool(c.sharp[number])
         end = end + o.origin
         found.append(
