@@ -6,7 +6,7 @@ an audit's worker, a watcher or an editor can ask for one file after another.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import field, replace
 from typing import TYPE_CHECKING, Any
 
@@ -216,14 +216,17 @@ class Linter:
         facts: Sequence[Facts] | None = None,
         *,
         trial: bool = False,
+        only: Collection[str] | None = None,
     ) -> Verdict:
         """What the rules say of a plan. `facts` are those of its sheets, if measured before;
-        `trial`: the plan's stocks are not those that are really meant."""
+        `trial`: the plan's stocks are not those that are really meant; `only`: ids of the rules to
+        ask, None: all."""
         from scantling.judge.engine import judge_plan
 
+        rules = self._rules(plan.job)
         return judge_plan(
             plan,
-            self._rules(plan.job),
+            rules if only is None else [rule for rule in rules if rule.id in only],
             shown(path),
             acceptances=Acceptances(
                 self.wanted.today, trial or (plan.job.path is not None and self.wanted.tries)

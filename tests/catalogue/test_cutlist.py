@@ -198,6 +198,38 @@ def test_a_file_that_cannot_be_read_costs_no_other():
     assert text(cuts).startswith("bad.svg:1:")
 
 
+@pytest.mark.parametrize(
+    ("body", "why"),
+    [
+        ('<path d="M10 10H40V40H10V12" fill="none" stroke="#1f6f78"/>', "open-path 1"),
+        ('<path d="M10 10H40V40H10Z"/><path d="M30 30H60V60H30Z"/>', "crossing-cuts 1"),
+        ('<rect width="9" height="9"/><rect width="40" height="40" fill="#123456"/>',
+         "unassigned-colour 1"),
+    ],
+)  # fmt: skip
+def test_a_list_of_an_unsound_drawing_says_so(
+    body: str, why: str, capsys: pytest.CaptureFixture[str]
+):
+    name, sound = drawn("torn.svg", body), drawn("sound.svg", '<rect width="9" height="9"/>')
+    cuts = listed(name, sound)
+    said = f"its parts, lengths and areas cannot be trusted until it is mended ({why}); "
+    ((file, message),) = cuts.unsound
+    assert (file, message) == (name, f"{said}scantling lint says where")
+    assert text(cuts).splitlines()[0] == f"torn.svg: warning: {message}"
+    assert json.loads(text(cuts, "json"))["unsound"] == [{"file": file, "message": message}]
+    assert said in text(cuts, "page")
+    forms.deliver(cuts, (forms.Wanted("csv"),))
+    assert capsys.readouterr().err == f"torn.svg: warning: {message}\n"
+    forms.deliver(cuts, (forms.Wanted("csv"), forms.Wanted("json")))
+    assert capsys.readouterr().err == ""
+
+
+def test_what_is_accepted_takes_nothing_from_the_list():
+    accepted = 'data-scantling-accept="open-path: a slit"'
+    slit = f'<path {accepted} d="M20 20H30" fill="none" stroke="#1f6f78"/>'
+    assert listed(drawn("slit.svg", '<rect width="40" height="40"/>', slit)).unsound == ()
+
+
 def test_names_are_shown_as_text():
     drawn("a.svg", '<rect id="&lt;script&gt;" x="5" y="5" width="40" height="20"/>')
     page = text(listed("a.svg"), "page")

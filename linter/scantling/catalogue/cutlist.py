@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from math import prod
 from typing import TYPE_CHECKING, Any
@@ -20,9 +21,16 @@ from scantling.report.model import Failure
 from scantling.wanted import Wanted, shown
 
 if TYPE_CHECKING:
+    from scantling.judge.finding import Finding
     from scantling.linter import Linter
+    from scantling.measure.facts import Facts
     from scantling.measure.model import Piece
     from scantling.plan.model import Sheet, Stock
+
+
+UNSOUND = ("open-path", "crossing-cuts", "self-crossing", "duplicate-line", "unassigned-colour")
+"""Rules whose findings mean that what is counted is not what is meant: parts that do not come
+loose, or fall into pieces, lines that are cut twice, and what is on no sheet."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +142,8 @@ class CutList:
     troubles: tuple[str, ...] = ()
     notices: tuple[tuple[str, str], ...] = ()
     """(file, what was assumed for want of a job sheet)"""
+    unsound: tuple[tuple[str, str], ...] = ()
+    """(file, why what is listed of it cannot be trusted)"""
     version: str = __version__
 
     @property
@@ -149,13 +159,16 @@ def cut_list(paths: Iterable[str | os.PathLike[str]], wanted: Wanted) -> CutList
     made = _Maker()
     files, failures = [], []
     notices: list[tuple[str, str]] = []
+    unsound: list[tuple[str, str]] = []
     for path, trouble in drawings(paths):
         name = shown(path)
         if trouble:
             failures.append(Failure(file=name, message=trouble))
             continue
         try:
-            notices += [(name, notice) for notice in made.take(path, linter)]
+            assumed, wrong = made.take(path, linter)
+            notices += [(name, notice) for notice in assumed]
+            unsound += [(name, said) for said in wrong]
             files.append(name)
         except TROUBLES as error:
             failure = linter.failed(path, error).failure
@@ -167,6 +180,7 @@ def cut_list(paths: Iterable[str | os.PathLike[str]], wanted: Wanted) -> CutList
         failures=tuple(failures),
         troubles=tuple(linter.problems),
         notices=tuple(notices),
+        unsound=tuple(unsound),
     )
 
 
@@ -199,22 +213,24 @@ class _Maker:
     def __init__(self) -> None:
         self.drafts: dict[tuple[str, Stock], _Draft] = {}
 
-    def take(self, path: str, linter: Linter) -> tuple[str, ...]:
-        """Raises one of the linter's TROUBLES."""
+    def take(self, path: str, linter: Linter) -> tuple[tuple[str, ...], tuple[str, ...]]:
+        """Take a drawing in; what was assumed, and why it cannot be trusted. Raises one of the
+        linter's TROUBLES."""
+        from scantling.measure.facts import facts_of
         from scantling.read import Source, read_drawing
 
         limits = linter.wanted.limits
         drawing = read_drawing(Source.open(path, limits), limits)
         plan = linter.planned(drawing, path, linter.setting(path).job, linter.wanted.stock)
-        for sheet in plan.sheets:
-            self._sheet(shown(path), sheet)
-        return plan.notices
+        measured = [facts_of(sheet) for sheet in plan.sheets]
+        for sheet, facts in zip(plan.sheets, measured, strict=True):
+            self._sheet(shown(path), sheet, facts)
+        verdict = linter.verdict(plan, path, measured, only=UNSOUND)
+        return plan.notices, (*_unsound(verdict.findings), *verdict.troubles)
 
-    def _sheet(self, file: str, sheet: Sheet) -> None:
-        from scantling.measure.facts import facts_of
+    def _sheet(self, file: str, sheet: Sheet, facts: Facts) -> None:
         from scantling.measure.summary import lengths, size_of
 
-        facts = facts_of(sheet)
         draft = self.drafts.setdefault(
             (sheet.label, sheet.stock),
             _Draft(sheet.stock, sheet.tolerances.coincidence, {}, {}, [], []),
@@ -246,6 +262,17 @@ class _Maker:
                 parts=tuple(_lines(draft.parts, stock, draft.tolerance)),
                 drop_outs=draft.drop_outs,
             )
+
+
+def _unsound(findings: Iterable[Finding]) -> Iterable[str]:
+    """Why what is listed of a drawing cannot be trusted, in one line, if anything says so."""
+    counts = Counter(finding.rule for finding in findings if finding.accepted is None)
+    if counts:
+        why = ", ".join(f"{rule} {counts[rule]}" for rule in UNSOUND if counts[rule])
+        yield (
+            f"its parts, lengths and areas cannot be trusted until it is mended ({why}); "
+            "scantling lint says where"
+        )
 
 
 def _lines(parts: Sequence[_Part], stock: Stock, tolerance: float) -> list[PartLine]:

@@ -8,6 +8,8 @@ import json
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
+import click
+
 from scantling.catalogue.cutlist import CutList, PartLine, StockList
 from scantling.report.as_csv import safe_cell
 from scantling.report.forms import Wanted, send
@@ -21,7 +23,11 @@ FORM = 1
 
 
 def deliver(cuts: CutList, wanted: Sequence[Wanted]) -> None:
-    """Write each form to its place. Raises FormError."""
+    """Write each form to its place. A table has no room for what is wrong with it: that goes to
+    stderr, unless another form says it. Raises FormError."""
+    if all(one.form == "csv" for one in wanted):
+        for line in _warnings(cuts):
+            click.echo(line, err=True)
     for one in wanted:
         send(one, FORMS[one.form](cuts))
 
@@ -40,9 +46,10 @@ def _lines(cuts: CutList) -> Iterator[str]:
     for failure in cuts.failures:
         place = f":{failure.line}:{failure.column}" if failure.line else ""
         yield f"{clean(failure.file)}{place}: error: {clean(failure.message)}"
+    yield from _warnings(cuts)
     for file, notice in cuts.notices:
         yield f"{clean(file)}: note: {clean(notice)}"
-    if cuts.troubles or cuts.failures or cuts.notices:
+    if cuts.troubles or cuts.failures or cuts.notices or cuts.unsound:
         yield ""
     for stock in cuts.stocks:
         yield f"{clean(stock.label)}: {', '.join(about(stock))}"
@@ -56,6 +63,11 @@ def _lines(cuts: CutList) -> Iterator[str]:
     sheets = counted(len(cuts.stocks), "stock")
     parts = counted(sum(stock.count for stock in cuts.stocks), "part")
     yield f"{parts} of {sheets} from {counted(len(cuts.files), 'drawing')}; lengths in mm"
+
+
+def _warnings(cuts: CutList) -> Iterator[str]:
+    for file, said in cuts.unsound:
+        yield f"{clean(file)}: warning: {clean(said)}"
 
 
 def _table(stock: StockList) -> Iterator[str]:
@@ -161,6 +173,7 @@ def as_data(cuts: CutList) -> dict[str, Any]:
         ],
         "troubles": list(cuts.troubles),
         "notices": [{"file": file, "message": notice} for file, notice in cuts.notices],
+        "unsound": [{"file": file, "message": said} for file, said in cuts.unsound],
         "stocks": [_stock(stock) for stock in cuts.stocks],
     }
 
