@@ -111,6 +111,17 @@ def test_without_a_page(shop: Path):
     assert not any("the page is at" in line for line in session.said)
 
 
+def test_it_says_that_it_waits_for_what_is_not_there_yet(shop: Path):
+    (shop / "empty").mkdir()
+    session = Session(shop, "late.svg", "empty", "--no-page")
+    session.wait("^scantling: late.svg: no such file or folder yet; waiting until there is one$")
+    session.wait("^scantling: empty: no SVG drawing in this folder yet; waiting until")
+    session.wait("judged in")
+    (shop / "late.svg").write_bytes((shop / "mond.svg").read_bytes())
+    session.wait(r"^late\.svg:3:\d+: error: .*\[open-path\]")
+    assert session.end() == 0
+
+
 def test_known_findings_are_accepted(shop: Path):
     subprocess.run(
         [sys.executable, "-m", "scantling", "lint", "mond.svg", "--write-known", "known.json"],

@@ -71,7 +71,9 @@ def test_several_drop_outs_are_many(findings_of):
         path = outer + "".join(hole.format(*one) for one in holes)
         body = f'<path fill-rule="evenodd" d="{path}"/>'
         (found,) = findings_of(drop_out, page(body, 60), DROPS)
-        return found.message.removesuffix(" on a bed with openings of 8.00 mm")
+        return found.message.removesuffix(
+            " on a bed with openings of 8.00 mm: 24.00 mm across would lie flat"
+        )
 
     assert message((6, 4)) == "drop-out 3.80 x 3.80 mm falls through"
     assert message((6, 4), (20, 5)) == "2 drop-outs, the largest 4.80 x 4.80 mm, fall through"

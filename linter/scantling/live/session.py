@@ -11,6 +11,7 @@ from contextlib import ExitStack
 
 import click
 
+from scantling.catalogue.find import drawings
 from scantling.judge.known import Known
 from scantling.linter import Linter
 from scantling.live.board import Board
@@ -45,6 +46,10 @@ def run(
             board = _board(paths, port)
             stack.callback(board.close)
 
+        for path, trouble in drawings(paths):
+            if trouble:
+                missing = f"{clean(shown(path))}: {trouble} yet"
+                click.echo(f"scantling: {missing}; waiting until there is one", err=True)
         linter = Linter(wanted)
 
         def told(report: Report, seconds: float) -> None:

@@ -86,7 +86,8 @@ def check(
         if len(group) > 1:
             what = f"{len(group)} drop-outs, the largest {size}, {many}"
         yield Fault(
-            message=f"{what} on a bed with openings of {opening:.2f} mm",
+            message=f"{what} on a bed with openings of {opening:.2f} mm: "
+            f"{lies:.2f} mm across would lie flat",
             on=worst.outer,
             at=worst.centre,
             measured=short_side,
