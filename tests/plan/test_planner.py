@@ -267,6 +267,26 @@ class TestWithoutAssignments:
         assert planned.unassigned == planned.guides == ()
         assert planned.notices[0].startswith("no job sheet: every colour is judged as a sheet of")
 
+    def test_strokes_that_a_fill_passes_over_are_said_once(self) -> None:
+        def told(*shapes: str) -> list[str]:
+            notices = plan("".join(shapes)).notices
+            return [said for said in notices if "fill decides" in said]
+
+        line = "fill:teal;stroke:red;stroke-width:0.4px"
+        said = "around {} not looked at: where no job sheet assigns colours, the fill decides"
+        assert told(rect(line)) == [
+            "a stroke of another colour (#ff0000) " + said.format("a filled shape is")
+        ]
+        shapes = [rect(line.replace("red", colour)) for colour in ("red", "red", "tan", "navy")]
+        assert told(*shapes, rect(line.replace("red", "gold"))) == [
+            "strokes of another colour (#ff0000, #d2b48c, #000080 and 1 more) "
+            + said.format("5 filled shapes are")
+        ]
+        same = line.replace("red", "teal")
+        unseen = line.replace("red", "rgb(255 0 0 / 0)")
+        wide = line.replace("0.4px", "2px")  # ambiguous-outline tells of it
+        assert told(rect(same), rect(unseen), rect(wide), rect("stroke:red;fill:none")) == []
+
     def test_a_gradient_is_a_sheet_of_its_own(self) -> None:
         gradient = '<linearGradient id="sky"><stop stop-color="red"/></linearGradient>'
         planned = plan(gradient + rect("fill:url(#sky)") + rect("fill:url(#sky) tan"))

@@ -21,6 +21,9 @@ if TYPE_CHECKING:
 CUT, SCORE, ENGRAVE, GUIDE = "cut", "score", "engrave", "guide"
 OPERATIONS = (CUT, SCORE, ENGRAVE, GUIDE)
 PROCESSES = ("laser", "blade", "router")
+BAND = 0.5
+"""mm at finished size: a stroke from this width on is seen as a band, not as a line (common
+practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

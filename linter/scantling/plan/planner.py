@@ -19,6 +19,7 @@ import numpy as np
 
 from scantling.plan.checked import Problem, choices, shown
 from scantling.plan.model import (
+    BAND,
     CUT,
     ENGRAVE,
     GUIDE,
@@ -127,6 +128,8 @@ def plan_drawing(
     tolerances = Tolerances(job.chord, job.join_tolerance, job.coincidence)
     others = tuple(also)
     made = _lines(drawing, uses, scale, job.chord, len(sheets))
+    if not job.assignments:
+        notices += _passed_over(shapes, scale)
     notices += _size_notices(job, design, file, sized_by)
     return Plan(
         drawing=drawing,
@@ -505,6 +508,32 @@ def _made_up(job: Job, stock: Stock, *, named: bool) -> str:
     if job.stocks:
         return f"the job sheet assigns nothing: {said}, its first stock"
     return f"the job sheet assigns nothing: {said}, the built-in default stock"
+
+
+def _passed_over(shapes: Iterable[Shape], scale: float) -> list[str]:
+    """Strokes that are lines of their own on screen, and that nothing is made of because a fill
+    decides. (Of those as wide as a band the rule ambiguous-outline tells.)"""
+    found = [
+        paint_name(shape.stroke)
+        for shape in shapes
+        if shape.fill is not None
+        and shape.stroke is not None
+        and seen(shape.fill)
+        and seen(shape.stroke)
+        and shape.stroke_width * scale < BAND
+        and paint_name(shape.fill) != paint_name(shape.stroke)
+    ]
+    if not found:
+        return []
+    colours = list(dict.fromkeys(found))
+    names = ", ".join(colours[:3]) + (f" and {len(colours) - 3} more" if len(colours) > 3 else "")
+    what, around = "strokes", f"{len(found)} filled shapes are"
+    if len(found) == 1:
+        what, around = "a stroke", "a filled shape is"
+    return [
+        f"{what} of another colour ({names}) around {around} not looked at: where no job sheet "
+        "assigns colours, the fill decides"
+    ]
 
 
 def _size_notices(job: Job, design: Design | None, file: str, sized_by: str) -> list[str]:

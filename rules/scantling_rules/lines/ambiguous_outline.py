@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from scantling.judge import Example, Fault, page
 from scantling.measure.distinct import distinct
-from scantling.plan.model import CUT, OPERATIONS, Plan, Sheet
+from scantling.plan.model import BAND, CUT, OPERATIONS, Plan, Sheet
 from scantling.read.drawing import Shape
 
 id = "ambiguous-outline"
@@ -23,7 +23,7 @@ source = "common practice, no source"
 parameters = {
     "visible": {
         "type": "number",
-        "default": 0.5,
+        "default": BAND,
         "exclusiveMinimum": 0,
         "x-unit": "mm",
         "description": "stroke width at finished size from which the difference counts",
