@@ -204,6 +204,7 @@ class Linter:
             height=self.wanted.height,
             tables=self.tables,
             also=also,
+            forbids=self.book.forbids,
         )
         if job.rules_from and not self.wanted.own_rules:
             plan = replace(plan, notices=(*plan.notices, _not_run(job.rules_from)))

@@ -214,7 +214,7 @@ def test_an_unknown_material_brings_all_its_own() -> None:
     assert (stock.material, stock.source) == ("moon cheese", "the job sheet")
     assert any("never leave it running alone" in caution for caution in stock.cautions)
     (said,) = problems(own.replace("gap = 1, ", "").replace('process = "laser"\nkerf = 0.2\n', ""))
-    assert said.startswith("shop/jobsheet.toml:1:1: stock: the stock table does not know")
+    assert said.startswith("shop/jobsheet.toml:3:1: stock.material: the stock table does not know")
     assert "must give process, kerf, minimum.gap itself" in said
 
 
@@ -258,7 +258,7 @@ def test_no_job_sheet_and_one_without_assignments() -> None:
         ('[[stock]]\nname = ""', '2:1: stock.name: found ""; allowed: text on one line'),
         ('[[stock]]\nname = "a\\n"', "2:1: stock.name: .*allowed: text on one line"),
         ("[[stock]]", '1:1: stock: missing key "material"'),
-        (WALNUT.replace("plywood", "plywoud"), '2:1: .*not know the material "plywoud".*nearest: "p'
+        (WALNUT.replace("plywood", "plywoud"), '4:1: .*not know the material "plywoud".*nearest: "p'
          'lywood"'),
         ('[[assign]]\ncolour = "#12"', '2:1: assign.colour: "#12" is no colour; allowed: "#rrgg'),
         ('[[assign]]\ncolour = "redd"', '2:1: assign.colour: .*nearest: "red"'),
@@ -325,7 +325,7 @@ def test_all_problems_come_at_once_in_text_order() -> None:
         '[[design]]\nfiles = "*"\nwidth = "1 px"\nstack = ["y"]\n[rules.x]\n'
     )
     lines = [int(line.split(":")[1]) for line in found]
-    assert lines == sorted(lines) == [2, 6, 7, 9, 10, 14, 15, 16]
+    assert lines == sorted(lines) == [4, 6, 7, 9, 10, 14, 15, 16]
 
 
 def test_a_stock_that_is_bad_is_still_a_stock_for_assignments() -> None:

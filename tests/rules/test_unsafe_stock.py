@@ -61,6 +61,30 @@ def test_whoever_has_yet_to_give_its_minimums_is_told_too(material: str, tmp_pat
     assert "must not" not in "".join(linter.problems)
 
 
+@pytest.mark.parametrize("name", ["PVC", "pvc-3", "PVC3", "foam_board-5", "fr4-1.6", "fr-4-1.6"])
+def test_a_stock_that_nobody_knows_may_be_called_like_a_hazard(name: str, tmp_path: Path):
+    file = tmp_path / "drawing.svg"
+    file.write_text(page('<rect x="5" y="5" width="30" height="30"/>'), encoding="utf-8")
+    failure = Linter(Wanted(stock=name)).file(str(file)).failure
+    assert failure is not None
+    assert failure.message.startswith(f'"{name}" must not go into a laser: ')
+    assert f' Besides, no stock is called "{name}"; allowed: ' in failure.message
+    assign = f'[[assign]]\ncolour = "#000"\nstock = "{name}"\noperation = "cut"\n'
+    (tmp_path / "jobsheet.toml").write_text(assign, encoding="utf-8")
+    linter = Linter(Wanted())
+    assert linter.file(str(file)).failure is not None
+    [problem] = linter.problems
+    assert f':3:1: assign.stock: "{name}" must not go into a laser: ' in problem
+
+
+def test_a_stock_that_nobody_knows_need_not_be_a_hazard(tmp_path: Path):
+    file = tmp_path / "drawing.svg"
+    file.write_text(page('<rect x="5" y="5" width="30" height="30"/>'), encoding="utf-8")
+    failure = Linter(Wanted(stock="cork-7")).file(str(file)).failure
+    assert failure is not None
+    assert failure.message.startswith('no stock is called "cork-7"; allowed: ')
+
+
 def test_nobody_accepts_it_away(tmp_path: Path):
     job = tmp_path / "jobsheet.toml"
     job.write_text(

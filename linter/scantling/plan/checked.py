@@ -116,12 +116,15 @@ class Document:
             value = value[step]
         return value
 
-    def known(self, path: Path, word: str, allowed: Iterable[str], kind: str) -> bool:
-        """Whether a word is one of those allowed; notes the problem if not."""
+    def known(
+        self, path: Path, word: str, allowed: Iterable[str], kind: str, first: str = ""
+    ) -> bool:
+        """Whether a word is one of those allowed; notes the problem if not, behind what is to be
+        said `first`."""
         names = list(allowed)
         if word in names:
             return True
-        self.problem(path, f"no {kind} is called {shown(word)}; {choices(word, names)}")
+        self.problem(path, f"{first}no {kind} is called {shown(word)}; {choices(word, names)}")
         return False
 
     def length(self, path: Path, *, zero: bool = False, signed: bool = False) -> float | None:

@@ -36,13 +36,22 @@ from scantling.plan.model import (
     Stock,
     Tolerances,
 )
-from scantling.plan.stocks import DEFAULT, MINIMUMS, Material, Process, Table, formula, read_tables
+from scantling.plan.stocks import (
+    DEFAULT,
+    MINIMUMS,
+    Forbids,
+    Material,
+    Process,
+    Table,
+    formula,
+    hazard,
+    read_tables,
+)
 
 __all__ = ["FILE_NAME", "BadJob", "Problem", "find_job", "load_job", "read_job", "schema_for"]
 
 Options = Mapping[str, Mapping[str, Any]]
 """Options by rule: a JSON Schema each, by name."""
-Forbids = Callable[[str, str], str]
 SCHEMA = "jobsheet.schema.json"
 
 
@@ -235,8 +244,9 @@ class _Reader:
         minimum = self.minimum(path, thickness, material)
         own = self.own_values(path)
         if word is not None and (lacking := self.lacking(path, material)):
-            said = self.hazard(word, process) + lacking
-            self.document.problem(path, said, beside=True)
+            said = hazard(word, process, self.forbids) + lacking
+            key = path if material is not None else (*path, "material")
+            self.document.problem(key, said, beside=True)
         if name is None or word is None or thickness is None or process is None:
             return None
         if kerf is None or minimum is None:
@@ -344,13 +354,6 @@ class _Reader:
             f"{', '.join(wanted)} itself; materials {known}"
         )
 
-    def hazard(self, material: str, process: str | None) -> str:
-        """What must be known of a material before anybody completes its stock. Where the process
-        is not said either, a laser may be meant."""
-        process = process or "laser"
-        why = self.forbids(material, process) if self.forbids is not None else ""
-        return f"{shown(material)} must not go into a {process}: {why}. Besides, " if why else ""
-
     def _process_good(self, path: tuple[str | int, ...]) -> bool:
         place = (*path, "process")
         return "process" not in (self.document.get(path) or {}) or self.document.good(place)
@@ -363,7 +366,8 @@ class _Reader:
         if name is None:
             return None
         known = [*self.names, *(n for n in self.table.stocks if n not in self.names)]
-        return name if self.document.known(path, name, known, "stock") else None
+        first = "" if name in known else hazard(name, None, self.forbids)
+        return name if self.document.known(path, name, known, "stock", first) else None
 
     def assignments(self) -> Iterable[Assignment]:
         seen: dict[tuple[Any, str | None], int] = {}

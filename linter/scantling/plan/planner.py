@@ -35,7 +35,7 @@ from scantling.plan.model import (
     Unassigned,
 )
 from scantling.plan.patterns import matches_file
-from scantling.plan.stocks import DEFAULT, UnknownStock
+from scantling.plan.stocks import DEFAULT, Forbids, UnknownStock, hazard
 from scantling.read.drawing import MM_PER_PX, Colour, Drawing, Paint, Shape
 from scantling.read.flatten import bounds, flatten
 from scantling.records import NamedTuple, dataclass
@@ -89,6 +89,7 @@ def plan_drawing(
     height: float | None = None,
     tables: Mapping[str, Stock] | None = None,
     also: Iterable[Stock] = (),
+    forbids: Forbids | None = None,
 ) -> Plan:
     """Plan one drawing.
 
@@ -97,10 +98,11 @@ def plan_drawing(
              `tables` (the stock tables' stocks by name), or a Stock
     width, height   finished size in mm, instead of the job sheet's
     also     further stocks that will be asked about the same facts; they widen the reach
+    forbids  says why a material must not go into a process: of a stock that nobody knows
     Raises UnknownStock.
     """
     known = dict(tables or {}) | dict(job.stocks)
-    instead = find_stock(stock, known) if isinstance(stock, str) else stock
+    instead = find_stock(stock, known, forbids) if isinstance(stock, str) else stock
     design = next((d for d in job.designs if matches_file(d.files, file, job.path)), None)
     notices: list[str] = []
     looker: _Assigned | _ByColour
@@ -198,12 +200,13 @@ def far_enough(sheet: Sheet, stock: Stock) -> bool:
     return reach(stock) * (1.1 / REACH) <= sheet.reach
 
 
-def find_stock(name: str, known: Mapping[str, Stock]) -> Stock:
-    """A stock by its name. Raises UnknownStock, naming the nearest one."""
+def find_stock(name: str, known: Mapping[str, Stock], forbids: Forbids | None = None) -> Stock:
+    """A stock by its name. Raises UnknownStock, naming the nearest one, and first the hazard that
+    the name speaks of."""
     if name in known:
         return known[name]
     said = f"no stock is called {shown(name)}; {choices(name, list(known))}"
-    raise UnknownStock([Problem("", 0, 0, "", said)])
+    raise UnknownStock([Problem("", 0, 0, "", hazard(name, None, forbids) + said)])
 
 
 # What becomes of each shape

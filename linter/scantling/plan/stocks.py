@@ -6,11 +6,19 @@ Each pack may bring a table; the built-in one is that of the built-in pack.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
-from scantling.plan.checked import BadJob, Document, Problem, file_name, read_text, shipped_schema
+from scantling.plan.checked import (
+    BadJob,
+    Document,
+    Problem,
+    file_name,
+    read_text,
+    shipped_schema,
+    shown,
+)
 from scantling.plan.compiled import loads
 from scantling.plan.lengths import parse_length
 from scantling.plan.model import PROCESSES, Minimums, Stock
@@ -20,6 +28,8 @@ DEFAULT = "acrylic-3"
 """The stock that is judged by when nobody names one."""
 
 MINIMUMS = ("web", "gap", "hole", "stroke", "part")
+Forbids = Callable[[str, str], str]
+"""Given a material and a process, why the one must not go into the other, or ''."""
 SCHEMA = "stocks.schema.json"
 FAULTS = (KeyError, TypeError, ValueError, AttributeError, StopIteration, RecursionError)
 """what a text that is no stock table may raise"""
@@ -121,6 +131,18 @@ class UnknownStock(BadJob):
 
     def __init__(self, problems: Sequence[Problem]) -> None:
         super().__init__(problems)
+
+
+def hazard(word: str, process: str | None, forbids: Forbids | None) -> str:
+    """What must be known of a material, or of a stock that is called like one ("pvc-3"), before
+    anybody mends what is wrong with it; '' where nobody knows a hazard. Where the process is not
+    said a laser may be meant."""
+    process = process or "laser"
+    bare = re.sub(r"[-_\s]+\d[\d.]*$", "", word)  # without a thickness
+    words = word, bare, folded(bare), re.sub(r"[\W\d_]+", " ", word)
+    said = (forbids(one, process) for one in words) if forbids is not None else ()
+    why = next(filter(None, said), "")
+    return f"{shown(word)} must not go into a {process}: {why}. Besides, " if why else ""
 
 
 def folded(word: str) -> str:
