@@ -46,7 +46,7 @@ def test_the_page(attributes: str, width: float, height: float, real: bool) -> N
 
 def test_a_page_of_no_size_shows_nothing() -> None:
     for attributes in ('width="0" height="5"', 'viewBox="0 0 0 5"', 'viewBox="0 0 0 0" width="9"'):
-        assert [s.hidden for s in drawn(RECT.format(""), attributes).shapes] == ["display"]
+        assert [s.hidden for s in drawn(RECT.format(""), attributes).shapes] == ["viewport"]
 
 
 # -- hidden shapes are in the drawing ------------------------------------------------------
@@ -68,9 +68,9 @@ def test_a_page_of_no_size_shows_nothing() -> None:
         (RECT.format(' fill-opacity="0"'), "no paint"),
         (RECT.format(' fill="none" stroke="red"'), ""),
         (RECT.format(' fill="url(#gone)"'), "no paint"),
-        (RECT.format(' transform="scale(0)"'), "display"),
-        (RECT.format(' systemLanguage="xx"'), "display"),
-        ("<switch>" + RECT.format("") + RECT.format(' id="last"') + "</switch>", "display"),
+        (RECT.format(' transform="scale(0)"'), "transform"),
+        (RECT.format(' systemLanguage="xx"'), "condition"),
+        ("<switch>" + RECT.format("") + RECT.format(' id="last"') + "</switch>", "condition"),
         ('<clipPath id="c"><path d="M50 50h9v9z"/></clipPath>' + RECT.format(
             ' clip-path="url(#c)"'), "clipped"),
         ('<svg width="5" height="5"><rect x="6" width="3" height="3"/></svg>', "clipped"),

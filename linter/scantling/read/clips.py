@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from scantling.read.drawing import Curves, Shape
+from scantling.read.drawing import UNRENDERED, Curves, Shape
 from scantling.read.flatten import Flat, bounds, flatten
 from scantling.records import dataclass
 
@@ -91,7 +91,7 @@ def rectangle(corners: Array) -> Region:
 
 def region_of(shapes: list[Shape], curves: Curves) -> Region:
     """The region that the shapes of a clipPath cover, by their clip-rule (as their fill_rule)."""
-    seen = [s for s in shapes if s.hidden not in ("display", "visibility")]
+    seen = [s for s in shapes if s.hidden not in UNRENDERED]
     flat = flatten(curves, _TOLERANCE)
     edges = [_edges(flat, list(shape.contours)) for shape in seen]
     counts = [len(part) for part in edges]

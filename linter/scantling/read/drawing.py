@@ -78,6 +78,10 @@ class Paint:
     server: str = ""
 
 
+UNRENDERED = frozenset({"display", "visibility", "condition", "transform", "viewport"})
+"""Values of Shape.hidden: of what is not rendered wherever it lies and however it is painted."""
+
+
 @dataclass(slots=True)
 class Shape:
     """One painted (or hidden) shape on the page, after `use` is followed.
@@ -88,7 +92,8 @@ class Shape:
     matrix            (a b c d e f) from the element's user space to the page, for strokes that
                       a skewed transform deforms
     hidden            '' or why it is not seen: 'display', 'visibility', 'opacity', 'no paint',
-                      'clipped'
+                      'clipped', 'condition' (a switch, a language), 'transform' (it leaves nothing),
+                      'viewport' (it has no size)
     layers            names of the groups around it, outermost first; a group has several when
                       it has several kinds of name (label, title, id, classes, in this order). The
                       last entry is the element's own label, title and classes, if it has any

@@ -219,9 +219,9 @@ class _Scene:
     def _hidden(self, node: Node, declared: Declared, up: Place) -> str:
         if up.hidden:
             return up.hidden
-        if declared.get("display") == "none" or not shown_here(node):
+        if declared.get("display") == "none":
             return "display"
-        return ""
+        return "" if shown_here(node) else "condition"
 
     # -- containers ------------------------------------------------------------------------
 
@@ -275,7 +275,7 @@ class _Scene:
             if declared.get("overflow", "hidden") not in ("visible", "auto"):
                 place.clip = Clip(place.matrix, (x, y, width, height), node, None, place.clip)
         if width == 0.0 or height == 0.0 or (box and (box.width == 0.0 or box.height == 0.0)):
-            place.hidden = place.hidden or "display"  # SVG 2, 8.6: rendering is disabled
+            place.hidden = place.hidden or "viewport"  # SVG 2, 8.6: rendering is disabled
         elif box is not None:
             ratio = values.ratio(node)
             place.matrix = multiply(place.matrix, fitted(box, ratio, x, y, width, height))
@@ -305,7 +305,7 @@ class _Scene:
             size = values.length(node, declared, name, place, style, along, -1.0)
             sides.append(None if size < 0.0 else size)
         own, style = self._styled(target, place)
-        hidden = place.hidden or ("" if shown_here(target) else "display")
+        hidden = place.hidden or ("" if shown_here(target) else "condition")
         if target.tag == "svg" and own.get("display") == "none":
             hidden = hidden or "display"
         matrix = self._matrix(target, own, place, style, None)
@@ -349,7 +349,7 @@ class _Scene:
             ),
             None,
         )
-        unseen = place.inside(node, place.matrix, place.style, place.opacity, "display")
+        unseen = place.inside(node, place.matrix, place.style, place.opacity, "condition")
         unseen.layers = place.layers
         for child in reversed(node.children):
             stack.append((child, place if child is chosen else unseen))
@@ -381,7 +381,7 @@ class _Scene:
             elif fill is None and stroke.paint is None:
                 hidden = "no paint"
             elif invert(matrix) is None:
-                hidden = "display"
+                hidden = "transform"
         names = names_of(node, own=True)
         shape = Shape(
             index=len(self.shapes),

@@ -33,6 +33,9 @@ _REASONS: Mapping[str, str] = {
     "opacity": "its opacity is 0",
     "no paint": "it has neither fill nor stroke",
     "clipped": "it lies outside its clip",
+    "condition": "a condition or a switch leaves it out",
+    "transform": "its transform leaves nothing of it",
+    "viewport": "the viewport or viewBox that it is drawn in has no size",
 }
 
 
