@@ -194,6 +194,26 @@ def test_references_that_lead_nowhere() -> None:
 # -- names ---------------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize(
+    ("body", "layer"),
+    [
+        ('<g id="moon"><g>' + RECT.format(' class="st0"') + "</g></g>", "moon"),
+        (f'<g id="moon" label="full moon">{RECT.format("")}</g>', "full moon"),
+        (f'<g class="moon">{RECT.format("")}</g>', "moon"),
+        (RECT.format(' class="st0"'), ""),
+        (RECT.format("").replace("/>", "><title>plate</title></rect>"), ""),
+        (f'<symbol id="s">{RECT.format("")}</symbol><g id="sky"><use id="u" href="#s"/></g>',
+         "sky"),
+        (f'<symbol id="s">{RECT.format("")}</symbol><use id="u" href="#s"/>', ""),
+        (f'<symbol id="s"><g id="face">{RECT.format("")}</g></symbol><use href="#s"/>', "face"),
+    ],
+)  # fmt: skip
+def test_only_a_group_is_called_a_layer(body: str, layer: str) -> None:
+    """A class of the shape itself, a symbol and a `use` only name what is assigned."""
+    (shape,) = drawn(body).shapes
+    assert shape.layer == layer
+
+
 def test_layers_are_named_by_label_title_id_and_class() -> None:
     text = (
         f'<svg {SVG} xmlns:k="urn:k" id="whole" width="9" height="9"><g id="a" class="b c" '

@@ -71,9 +71,7 @@ class Subjects:
 
     def layer(self, subject: Subject) -> str:
         shape = self.shape(subject)
-        if shape is None:
-            return ""
-        return shape.layers[-1][0] if shape.layers and shape.layers[-1] else ""
+        return shape.layer if shape is not None else ""
 
 
 def place_of(source: Source, start: int, end: int) -> Place:

@@ -92,8 +92,9 @@ class Shape:
     matrix            (a b c d e f) from the element's user space to the page, for strokes that
                       a skewed transform deforms
     hidden            '' or why it is not seen: 'display', 'visibility', 'opacity', 'no paint',
-                      'clipped', 'condition' (a switch, a language), 'transform' (it leaves nothing),
-                      'viewport' (it has no size)
+                      'clipped', 'condition' (a switch or language leaves it out), 'transform' (that
+                      leaves nothing of it), 'viewport' (that has no size)
+    layer             what a person calls the innermost group around it that has a name
     layers            names of the groups around it, outermost first; a group has several when
                       it has several kinds of name (label, title, id, classes, in this order). The
                       last entry is the element's own label, title and classes, if it has any
@@ -117,6 +118,7 @@ class Shape:
     paint_order: str = "normal"
     opacity: float = 1.0
     hidden: str = ""
+    layer: str = ""
     layers: tuple[tuple[str, ...], ...] = ()
     uses: tuple[Node, ...] = ()
 

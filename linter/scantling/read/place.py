@@ -31,6 +31,11 @@ class Chain(NamedTuple):
     above: Chain | None
 
 
+GROUPS = frozenset({"g", "a", "switch", "svg"})
+"""Elements that a person calls a layer. A `use`, and the symbol that it draws, is none, even if
+job sheets may name it like one."""
+
+
 class Place:
     """What children inherit from the container around them.
 
@@ -40,13 +45,13 @@ class Place:
     sizes     of the nearest viewport in its own user space, for percentages
     opacity   of all groups around, multiplied
     hidden    as in Shape.hidden
-    layers, uses   as in Shape
+    layer, layers, uses   as in Shape
     rules     what style sheets declare here, by element
     """
 
     __slots__ = (
-        "chain", "clip", "declared", "depth", "hidden", "layers", "matrix", "opacity", "rules",
-        "sizes", "style", "uses",
+        "chain", "clip", "declared", "depth", "hidden", "layer", "layers", "matrix", "opacity",
+        "rules", "sizes", "style", "uses",
     )  # fmt: skip
 
     matrix: Matrix
@@ -55,6 +60,7 @@ class Place:
     sizes: tuple[float, float]
     opacity: float
     hidden: str
+    layer: str
     layers: tuple[tuple[str, ...], ...]
     uses: tuple[Node, ...]
     chain: Chain | None
@@ -72,6 +78,7 @@ class Place:
         place.sizes = (width, height)
         place.opacity = 1.0
         place.hidden = ""
+        place.layer = ""
         place.layers = ()
         place.uses = ()
         place.chain = None
@@ -93,6 +100,7 @@ class Place:
         new.opacity = opacity
         new.hidden = hidden
         names = names_of(node) if self.depth else ()
+        new.layer = names[0] if names and node.tag in GROUPS else self.layer
         new.layers = (*self.layers, names) if names else self.layers
         new.uses = self.uses
         new.chain = Chain(node, self.chain)

@@ -350,7 +350,7 @@ class _Scene:
             None,
         )
         unseen = place.inside(node, place.matrix, place.style, place.opacity, "condition")
-        unseen.layers = place.layers
+        unseen.layer, unseen.layers = place.layer, place.layers
         for child in reversed(node.children):
             stack.append((child, place if child is chosen else unseen))
 
@@ -401,6 +401,7 @@ class _Scene:
             paint_order=style.paint_order,
             opacity=opacity,
             hidden=hidden,
+            layer=up.layer,
             layers=(*up.layers, names) if names else up.layers,
             uses=up.uses,
         )
