@@ -80,6 +80,41 @@ def test_colours_that_share_a_layer_or_span_several_are_named_by_colour() -> Non
     assert list(job.stocks) == ["red-3", "red-2-3", "teal-3"]
 
 
+def test_layers_that_share_a_colour_may_be_assigned_by_layer() -> None:
+    path = '<g><path class="st0" d="M0 0H9V9"/></g>'
+    body = "".join(f'<g id="{name}">{path}{path}</g>' for name in ("base", "ring", "moons"))
+    text, _ = started(drawn(f'<g id="artwork">{body}</g>'))
+    assert "# 3 layers share this colour. Where they are sheets of their own, assign" in text
+    start = text.index("# [[assign]]")
+    entries = text[start : text.index("\n\n", start)]
+    layers = entries.replace("# ", "").split("[[assign]]")
+    layers[2] = layers[2].replace("black-3", "ply-4")
+    stock = '[[stock]]\nname = "ply-4"\nmaterial = "plywood"\nthickness = 4\n'
+    sheet = text.replace(entries, "[[assign]]".join(layers)) + stock
+    job = read_job(sheet, "jobsheet.toml", rules={}, tables=TABLES)
+    assert [(a.layer, a.stock) for a in job.assignments] == [
+        (None, "black-3"),
+        ("base", "black-3"),
+        ("ring", "ply-4"),
+        ("moons", "black-3"),
+    ]
+    planned = plan_drawing(drawn(f'<g id="artwork">{body}</g>'), job, file="m", tables=STOCKS)
+    assert [sheet.label for sheet in planned.sheets] == ["black-3", "ply-4"]
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        '<g id="a"><path d="M0 0H9V9"/><path d="M0 0H9V9"/></g>',
+        '<path d="M0 0H9V9" class="a"/><path d="M0 0H9V9" class="b"/>',
+        '<g id="a"><path d="M0 0H9V9"/></g><g id="b"><path d="M0 0H9V9" fill="red"/></g>',
+        '<g id="a"><path d="M0 0H9V9"/></g><path d="M0 0H9V9"/>',
+    ],
+)
+def test_other_layers_share_no_colour(body: str) -> None:
+    assert "share this colour" not in started(drawn(body))[0]
+
+
 def test_gradients() -> None:
     gradient = '<linearGradient id="sky"><stop stop-color="red"/></linearGradient>'
     body = gradient + '<g id="dome"><path d="M0 0H9V9" fill="url(#sky)"/></g>'

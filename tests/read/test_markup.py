@@ -27,14 +27,24 @@ PUBLIC = (
         ("<é/>", "not SVG: the root element is é", 1, 1),
         ("\n <html></html>", "not SVG: the root element is html", 2, 2),
         ('<svg xmlns="urn:x"/>', "not SVG: the root element is svg", 1, 1),
-        ("<svg>é&nbsp;</svg>", "an entity that is not one of XML's own five", 1, 7),
+        (
+            "<svg>é&nbsp;</svg>",
+            "an entity that is not one of XML's own five; write",
+            1,
+            7,
+        ),
         (
             PUBLIC + "<svg>&nbsp;</svg>",
-            "entity nbsp is not one of XML's own five",
+            "entity nbsp is not one of XML's own five; write",
             1,
             len(PUBLIC) + 6,
         ),
-        (PUBLIC + "\n<svg id='&nbsp;'/>", "an entity that is not one of XML's own five", 2, 10),
+        (
+            PUBLIC + "\n<svg id='&nbsp;'/>",
+            "an entity that is not one of XML's own five; write",
+            2,
+            10,
+        ),
         ("<svg>\ud800</svg>", "half of a surrogate pair", 1, 6),
         ("<svg>\x00</svg>", "not XML: not well-formed (invalid token)", 1, 6),
     ],
@@ -57,7 +67,10 @@ def test_what_is_not_svg_says_where(text: str, message: str, line: int, column: 
     ],
 )
 def test_entity_declarations_are_refused(declaration: str) -> None:
-    with pytest.raises(Unreadable, match="entity declarations are refused"):
+    what_to_do = (
+        "write out what it stands for wherever it is used, or save the drawing as plain SVG"
+    )
+    with pytest.raises(Unreadable, match=f"entity declarations are refused: .*; {what_to_do}"):
         read(f"<!DOCTYPE svg [{declaration}]><svg><text>&a;</text></svg>")
 
 

@@ -15,7 +15,11 @@ from scantling.plan.planner import paint_name, seen
 from scantling.plan.stocks import DEFAULT
 from scantling.read.drawing import MM_PER_PX, Colour, Drawing, Shape
 from scantling.read.flatten import bounds
+from scantling.read.place import names_of
 from scantling.records import dataclass
+
+MOST_SHARING = 8
+"""Layers of one colour that entries are written for; more are parts rather than sheets."""
 
 HEAD = """\
 # Job sheet: what the colours and layers of the drawings in this folder mean, which stocks
@@ -45,6 +49,7 @@ class _Found:
     strokes: int = 0
     outlines: int = 0
     """strokes of shapes that have a fill of another colour"""
+    shapes: list[Shape] = field(default_factory=list)
     layers: dict[str, None] = field(default_factory=dict)
     loose: bool = False
     """used outside every layer"""
@@ -62,8 +67,12 @@ def start_job(drawing: Drawing, file: str) -> str:
     if not colours:
         parts.append(f"\n# The drawing shows no plain colour.\n{_stock('sheet-1')}")
     parts.append(ASSIGNMENTS)
+    apart = _apart(shapes)
     for found in colours:
-        parts.append(_assignment(found, names.get(found.colour)))
+        stock = names.get(found.colour)
+        parts.append(_assignment(found, stock))
+        if stock is not None:
+            parts.append(_sharing(found, apart, stock))
     parts += _layers(shapes, next(iter(names.values()), "sheet-1"), assign=not colours)
     parts.append(_design(drawing, shapes, file, list(names.values())))
     return "".join(parts)
@@ -86,7 +95,8 @@ def _colours(shapes: Iterable[Shape]) -> list[_Found]:
                 entry.strokes += 1
                 other = fill is not None and paint_name(fill) != paint_name(paint)
                 entry.outlines += other
-            layer = _layer(shape)
+            entry.shapes.append(shape)
+            layer = next(filter(None, reversed(_groups(shape))), "")
             if layer:
                 entry.layers.setdefault(layer)
             else:
@@ -99,12 +109,52 @@ def _only_outlines(found: _Found) -> bool:
 
 
 def _layer(shape: Shape) -> str:
-    """Its innermost layer that has a name fit for a job sheet."""
+    """Its innermost name fit for a job sheet's `layer`: of a group, or a title or class of its
+    own."""
     for names in reversed(shape.layers):
-        for name in names:
-            if name.strip() and name.isprintable():
-                return name
+        for name in filter(_fit, names):
+            return name
     return ""
+
+
+def _fit(name: str) -> bool:
+    """Whether a job sheet can hold a name."""
+    return bool(name.strip()) and name.isprintable()
+
+
+def _groups(shape: Shape) -> list[str]:
+    """Names fit for a job sheet of the groups around a shape, outermost first; '' for a group that
+    has none."""
+    groups = shape.layers[:-1] if names_of(shape.node, own=True) else shape.layers
+    return [next(filter(_fit, names), "") for names in groups]
+
+
+def _apart(shapes: Iterable[Shape]) -> int:
+    """How deep the groups are that tell shapes apart: inside those that hold the whole drawing."""
+    around = list(map(_groups, shapes))
+    depth = 0
+    while len({tuple(names[: depth + 1]) for names in around}) == 1 and len(around[0]) > depth:
+        depth += 1
+    return depth
+
+
+def _sharing(found: _Found, apart: int, stock: str) -> str:
+    """What to do where several layers share a colour."""
+    layers = dict.fromkeys(
+        names[apart] for names in map(_groups, found.shapes) if len(names) > apart and names[apart]
+    )
+    if len(layers) < 2:
+        return ""
+    few = list(layers)[:MOST_SHARING]
+    some = f", the first {MOST_SHARING} of them" if len(layers) > len(few) else ""
+    said = (
+        f"#\n# {len(layers)} layers share this colour. Where they are sheets of their own, assign "
+        f"them by layer{some}:\n# that wins over the colour. Each may name a stock of its own.\n"
+    )
+    for layer in few:
+        said += f"# [[assign]]\n# layer = {_quoted(layer)}\n# stock = {_quoted(stock)}\n"
+        said += f'# operation = "{CUT}"\n'
+    return said
 
 
 def _stock_names(colours: Iterable[_Found]) -> list[str]:

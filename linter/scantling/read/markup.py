@@ -67,7 +67,7 @@ def read_markup(source: Source, limits: Limits) -> Markup:
         at = _characters(data, [parser.ErrorByteIndex])[0]
         reason = expat.ErrorString(error.code)
         if error.code == _UNDEFINED_ENTITY:
-            reason = "an entity that is not one of XML's own five"
+            reason = _LOST
         raise Unreadable(f"not XML: {reason}", *source.position(at)) from None
     except _Refused as refusal:
         at = _characters(data, [refusal.args[1]])[0]
@@ -75,6 +75,8 @@ def read_markup(source: Source, limits: Limits) -> Markup:
     return builder.finish(data)
 
 
+_INSTEAD = "write the character itself"
+_LOST = f"an entity that is not one of XML's own five; {_INSTEAD}"
 _UNDEFINED_ENTITY = expat.errors.codes[expat.errors.XML_ERROR_UNDEFINED_ENTITY]
 
 
@@ -177,7 +179,8 @@ class _Builder:
 
     def _entity(self, name: str, *rest: object) -> None:
         raise _Refused(
-            f"entity declarations are refused: the document declares {name}",
+            f"entity declarations are refused: the document declares {name}; write out what it "
+            "stands for wherever it is used, or save the drawing as plain SVG",
             self.parser.CurrentByteIndex,
         )
 
@@ -192,7 +195,7 @@ class _Builder:
     def _skipped(self, name: str, is_parameter: bool) -> None:
         if not is_parameter:
             raise _Refused(
-                f"not XML: entity {name} is not one of XML's own five",
+                f"not XML: entity {name} is not one of XML's own five; {_INSTEAD}",
                 self.parser.CurrentByteIndex,
             )
 
@@ -238,6 +241,6 @@ class _Builder:
             first, last = element_range(self.source, self.nodes[index])
             if first <= lost.start() < last:
                 raise Unreadable(
-                    "not XML: an entity that is not one of XML's own five",
+                    f"not XML: {_LOST}",
                     *self.source.position(lost.start()),
                 )
