@@ -327,6 +327,12 @@ def summarise(plan: Plan, verdict: Verdict, name: str, scale: Scale | None = Non
         for finding in verdict.findings
         if finding.smallest_safe_width is not None and finding.level > Level.NOTE
     ]
+    if (
+        scale is not None
+        and scale.bound
+        and not any(s.parts or s.score or s.engrave for s in sheets)
+    ):
+        scale = None  # nothing comes loose, so nothing was measured that might be too small
     bound = scale is not None and scale.bound and not safe
     if scale is not None and plan.extents:
         safe.append(scale.value * (x1 - x0))

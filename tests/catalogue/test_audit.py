@@ -12,9 +12,10 @@ from pathlib import Path
 
 import pytest
 from auditing import FORMS, audit, written
-from shop import endless, page
+from shop import JOB, endless, page
 
 from scantling import api
+from scantling.catalogue.against import NoBaseline
 from scantling.catalogue.audit import Audit, Interrupted, Silence, in_part
 from scantling.catalogue.table import chosen
 from scantling.report.model import FileReport
@@ -323,6 +324,44 @@ def test_against_the_last_audit():
         found = states(json.loads(written(done, "sarif")))
         assert found["doors/open.svg", "open-path"] == "absent"
         assert "0 new, 1 gone, 1 unchanged" in written(done, "text")
+
+
+def test_what_has_become_worse_is_new(tmp_path: Path):
+    """A web of 1.2 mm, with a kerf of 0.2 mm and then of 0.4 mm."""
+    only = ("doors/narrow.svg",)
+    with audit(paths=only) as done:
+        (tmp_path / "before.sarif").write_text(written(done, "sarif"), encoding="utf-8")
+        before = next(f for r in reports(done) for f in r.findings if f.rule == "thin-web")
+    Path("jobsheet.toml").write_text(JOB.replace("0.2 mm", "0.4 mm"), encoding="utf-8")
+    for baseline in ("last", str(tmp_path / "before.sarif")):
+        with audit(paths=only, against=baseline) as done:
+            assert done.exit_code == 1
+            worse = next(f for r in reports(done) for f in r.findings if f.rule == "thin-web")
+            assert worse.baseline == "updated"
+            assert worse.message == (
+                before.message.replace("1.00 mm finished", "0.80 mm finished") + "; was 1.00 mm"
+            )
+            text, page = written(done, "text"), written(done, "page")
+            assert "1 new, 0 gone" in text
+            assert f"{worse.message}; at x" in text
+            assert f"worse: error: {worse.message}" in page
+    with audit(paths=only, against="LAST") as done:
+        assert done.exit_code == 0
+
+
+def test_what_is_called_like_the_last_audit_may_be_a_file():
+    Path("last").write_text("{", encoding="utf-8")
+    with pytest.raises(NoBaseline, match="last is no SARIF file"):
+        audit(against="last")
+
+
+def test_of_what_does_not_come_loose_nothing_is_told_of_sizes():
+    line = '<path fill="none" stroke="#1f6f78" stroke-width=".1" d="M15 15H25V25"/>'
+    Path("doors/open.svg").write_text(page(line), encoding="utf-8")
+    with audit(paths=("doors/open.svg",)) as done:
+        (outcome,) = done.outcomes
+        assert (outcome.row.parts, outcome.row.safe_width) == (0, None)
+        assert "≤" not in written(done, "text")
 
 
 def test_against_a_sarif_file(tmp_path: Path):

@@ -10,7 +10,7 @@ import pytest
 
 from scantling.judge.finding import Level, Place
 from scantling.report import plain, text
-from scantling.report.model import FileReport, Manner, Report
+from scantling.report.model import Failure, FileReport, Manner, Report
 
 PLAIN = Manner()
 # GNU Coding Standards, section 4.4: SOURCEFILE:LINENO:COLUMN: MESSAGE
@@ -67,8 +67,24 @@ def test_the_summary_tells_sizes_sheets_and_totals(report):
     assert "smallest safe width 312.40 mm" in summary
     assert "walnut-3 passes at this size in card-1.5, birch-4" in summary
     assert summary.splitlines()[-1] == (
-        "1 file not judged, 1 error, 1 warning, 1 note, 1 accepted in 2 of 3 files"
+        "1 file not judged, 1 error, 1 warning, 1 note, 1 accepted in 1 of 3 files"
     )
+
+
+def test_the_last_line_counts_files_in_plain_words(samples):
+    def last(*files: FileReport) -> str:
+        return said(replace(samples.whole(), files=files))[-1]
+
+    bad = replace(samples.clock(), findings=(samples.finding(),))
+    good = replace(bad, findings=())
+    lost = FileReport(file="lost.svg", failure=Failure(file="lost.svg", message="not there"))
+    assert last(bad) == "1 error in 1 file"
+    assert last(bad, bad) == "2 errors in 2 files"
+    assert last(bad, good) == "1 error in 1 of 2 files"
+    assert last(good, good) == "nothing found in 2 files"
+    assert last(lost) == "1 file not judged"
+    assert last(lost, good) == "1 file not judged of 2"
+    assert last(lost, bad, good) == "1 file not judged, 1 error in 1 of 3 files"
 
 
 def test_accepted_findings_are_counted_and_shown_on_request(report):

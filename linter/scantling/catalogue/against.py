@@ -1,7 +1,8 @@
 """What an audit is compared with: an earlier one from the store, or a SARIF file.
 
 Findings are the same when their fingerprints are: those stay when other things in the drawing
-move. A finding that was accepted then and stands now is new.
+move. A finding that was accepted then and stands now is new, and so is one that has become worse
+(`judge.known.is_worse`), which says what it was.
 """
 
 from __future__ import annotations
@@ -17,13 +18,14 @@ from urllib.parse import quote, unquote
 from scantling.catalogue.codec import Malformed, load_file
 from scantling.catalogue.store import Past, Store
 from scantling.judge.finding import Finding, Level, Place
+from scantling.judge.known import is_worse
 from scantling.records import NamedTuple, dataclass
 from scantling.report.model import FileReport
 from scantling.report.places import uri
 from scantling.report.sarif import FINGERPRINT
 
 LAST = "LAST"
-NEW, UNCHANGED, ABSENT = "new", "unchanged", "absent"
+NEW, WORSE, UNCHANGED, ABSENT = "new", "updated", "unchanged", "absent"
 MOST_BYTES = 1 << 30
 
 
@@ -58,7 +60,8 @@ class Baseline(Protocol):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Change:
-    """How a drawing's standing findings have changed, and the level of the worst new one."""
+    """How a drawing's standing findings have changed, and the level of the worst new one; what has
+    become worse is among the new ones."""
 
     new: int = 0
     gone: int = 0
@@ -76,7 +79,12 @@ def compared(report: FileReport, marks: Sequence[Mark] | None) -> tuple[FileRepo
     for finding in report.findings:
         mark = before.pop(finding.fingerprint, None)
         old = mark is not None and (mark.stands or finding.accepted is not None)
-        findings.append(replace(finding, baseline=UNCHANGED if old else NEW))
+        if mark is not None and old and finding.accepted is None:
+            finding = _than(finding, mark.whole())
+        else:
+            finding = replace(finding, baseline=UNCHANGED if old else NEW)
+        findings.append(finding)
+        old = old and finding.baseline != WORSE
         if finding.accepted is None:
             unchanged += old
             new += not old
@@ -89,10 +97,20 @@ def compared(report: FileReport, marks: Sequence[Mark] | None) -> tuple[FileRepo
     return replace(report, findings=tuple(findings)), change
 
 
+def _than(finding: Finding, before: Finding) -> Finding:
+    """A finding that is still there, with what it was where it has become worse."""
+    if before.measured is None or not is_worse(finding, before.measured, before.unit):
+        return replace(finding, baseline=UNCHANGED)
+    if finding.baseline == WORSE:  # than a list of known findings has it, and so it says
+        return finding
+    was = f"was {before.measured:.2f} {before.unit}"
+    return replace(finding, baseline=WORSE, message=f"{finding.message}; {was}")
+
+
 def baseline(wanted: str, store: Store, scope: str) -> Baseline | None:
     """What `wanted` names: LAST, a date (or date and time), or a SARIF file. None: the store has
     no audit of this scope from then. Raises NoBaseline."""
-    if wanted == LAST:
+    if wanted.upper() == LAST and not os.path.exists(wanted):
         past = store.last(scope)
     elif (before := _end_of(wanted)) is not None:
         past = store.last(scope, before)
@@ -219,7 +237,7 @@ class FromSarif:
 
 
 def _finding(result: Mapping[str, Any]) -> Finding:
-    """A finding that is gone, as far as a SARIF result tells of it."""
+    """A finding of before, as far as a SARIF result tells of it."""
     physical = result["locations"][0]["physicalLocation"]
     region = physical.get("region", {})
     line = int(region.get("startLine", 0))
@@ -227,6 +245,7 @@ def _finding(result: Mapping[str, Any]) -> Finding:
     offset = int(region.get("charOffset", 0))
     properties = result.get("properties", {})
     at = properties.get("at_mm")
+    measured = properties.get("measured_mm", properties.get("measured"))
     return Finding(
         rule=str(result["ruleId"]),
         level=Level[str(result.get("level", "warning")).upper()],
@@ -241,6 +260,8 @@ def _finding(result: Mapping[str, Any]) -> Finding:
             offset + int(region.get("charLength", 0)),
         ),
         at=(float(at[0]), float(at[1])) if isinstance(at, list) and len(at) == 2 else None,
+        measured=None if measured is None else float(measured),
+        unit=str(properties.get("unit", "mm")),
         accepted="" if result.get("suppressions") else None,
         fingerprint=str(result["partialFingerprints"][FINGERPRINT]),
         stock=str(properties.get("stock", "")),

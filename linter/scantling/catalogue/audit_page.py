@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from scantling.catalogue.against import NEW, WORSE
 from scantling.catalogue.audit import Audit, Outcome
 from scantling.catalogue.audit_text import STYLE, change_words
 from scantling.catalogue.pages import page
@@ -108,7 +109,7 @@ def _said(row: Row, found: Sequence[Finding]) -> Iterator[str]:
     if row.failure:
         yield clean(row.failure)
     for finding in found[:MOST_SAID]:
-        new = "new: " if finding.baseline == "new" else ""
+        new = {NEW: "new: ", WORSE: "worse: "}.get(finding.baseline, "")
         at = f"; at x {finding.at[0]:.2f} y {finding.at[1]:.2f} mm" if finding.at else ""
         yield f"{new}{finding.level.word}: {clean(finding.message)}{at} [{finding.rule}]"
     if len(found) > MOST_SAID:

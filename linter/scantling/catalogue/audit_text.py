@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import IO
 
-from scantling.catalogue.against import ABSENT, NEW
+from scantling.catalogue.against import ABSENT, NEW, WORSE
 from scantling.catalogue.audit import Audit, Outcome
 from scantling.catalogue.row import FAILED, FAILS, PASSES, VERDICTS, WARNS
 from scantling.catalogue.table import Column, columns
@@ -130,10 +130,11 @@ def _changes(audit: Audit) -> Iterator[Line]:
 
 
 def _changed(audit: Audit, state: str) -> Iterator[tuple[Finding, str]]:
-    """Standing findings in a state, drawing by drawing."""
+    """Standing findings that are new, worse ones among them, or gone, drawing by drawing."""
 
     def of(report: FileReport) -> Iterator[Finding]:
-        return (f for f in report.findings if f.baseline == state and f.accepted is None)
+        states = (NEW, WORSE) if state == NEW else (state,)
+        return (f for f in report.findings if f.baseline in states and f.accepted is None)
 
     for outcome in audit.told:
         change = outcome.change

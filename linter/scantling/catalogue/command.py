@@ -49,7 +49,8 @@ AUDIT_OPTIONS = (
         metavar="LAST|DATE|FILE",
         default="",
         help="Compare with the last audit of the same, with the last up to a day (2025-06-30), or "
-        "with a SARIF file: new, gone and unchanged findings. Only new ones make the exit code 1.",
+        "with a SARIF file: new, gone and unchanged findings. Only new ones, and those that have "
+        "become worse, make the exit code 1.",
     ),
     click.option(
         "--how-small",

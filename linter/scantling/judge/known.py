@@ -108,7 +108,7 @@ class Known:
             return replace(finding, baseline="new")
         if finding.accepted is not None or not finding.acceptable:
             return replace(finding, baseline="unchanged")
-        if is_worse(finding, entry.measured):
+        if entry.measured and is_worse(finding, *_quantity(entry.measured)):
             number, unit = _quantity(entry.measured)
             was = f"was {number:.2f} {unit} when it was known"
             return replace(finding, baseline="updated", message=f"{finding.message}; {was}")
@@ -150,13 +150,10 @@ class Known:
         return f'{{\n  "form": {FORM},\n  "reason": {head},\n  "known": [{body}]\n}}\n'
 
 
-def is_worse(finding: Finding, known: str) -> bool:
-    """Whether a finding is farther from what is required, on the side on which it is now, than a
-    measure that was known, by more than WORSE and ERROR. Of another unit nobody can tell."""
-    if not known or finding.measured is None or finding.required is None:
-        return False
-    before, unit = _quantity(known)
-    if unit != finding.unit:
+def is_worse(finding: Finding, before: float, unit: str) -> bool:
+    """Whether a finding is farther from what is required, on the side on which it is now, than
+    what was measured before, by more than WORSE and ERROR. Of another unit nobody can tell."""
+    if finding.measured is None or finding.required is None or unit != finding.unit:
         return False
     more = finding.measured - before
     if finding.measured < finding.required:

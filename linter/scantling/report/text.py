@@ -13,6 +13,7 @@ from typing import IO
 from scantling.judge.finding import Finding, Level
 from scantling.report.model import FileReport, Manner, Report, SheetSummary
 from scantling.report.plain import (
+    Totals,
     clean,
     counted,
     file_level,
@@ -186,10 +187,15 @@ def _size(size: tuple[float, float]) -> str:
 def _total(report: Report) -> Line:
     total = totals(report.files)
     level = max((file_level(report, file) for file in report.files), default=Level.OFF)
-    touched = sum(1 for file in report.files if file_level(report, file))
-    among = (
-        f" in {touched} of {counted(len(report.files), 'file')}"
-        if touched
-        else (f" in {counted(len(report.files), 'file')}")
-    )
-    return [(total.words(), level.word if level else "accepted"), (among, "")]
+    return [(total.words(), level.word if level else "accepted"), (_among(report, total), "")]
+
+
+def _among(report: Report, total: Totals) -> str:
+    """How many files that is said of, and of how many."""
+    all_of_them = len(report.files)
+    touched = sum(1 for file in report.files if not file.failure and file_level(report, file))
+    if 0 < touched < all_of_them:
+        return f" in {touched} of {counted(all_of_them, 'file')}"
+    if total.failures and not touched and not total.accepted:  # the words are of files already
+        return f" of {all_of_them}" if total.failures < all_of_them else ""
+    return f" in {counted(all_of_them, 'file')}"

@@ -71,7 +71,7 @@ def check(
             continue
         thin, whole = tip.length_below(needed), tip.length_below(np.inf)
         yield Fault(
-            message=f"tip is thinner than {mm(minimum.web)} finished for {mm(thin)}, "
+            message=f"tip is thinner than {mm(minimum.web)} finished for {mm(thin)} as drawn, "
             f"{stock.name} allows {mm(allowed)}",
             on=tip.spot,
             measured=thin,
