@@ -25,6 +25,7 @@ RULES = tuple(
         "lines": (
             "open_path",
             "duplicate_line",
+            "score_on_cut",
             "self_crossing",
             "crossing_cuts",
             "ambiguous_outline",
@@ -37,11 +38,12 @@ RULES = tuple(
             "narrow_gap",
             "small_hole",
             "thin_stroke",
+            "double_engraving",
             "sharp_tip",
             "slender_part",
             "sharp_inside_corner",
         ),
-        "parts": ("small_part", "drop_out", "off_sheet", "close_parts"),
+        "parts": ("small_part", "drop_out", "off_sheet", "close_parts", "off_part"),
         "assembly": (
             "unsupported_part",
             "small_bond",

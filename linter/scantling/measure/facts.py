@@ -22,6 +22,8 @@ SHEET_FACTS: Mapping[str, str] = {
     "joined": "scantling.measure.lines.joins",
     "open_ends": "scantling.measure.lines.joins",
     "overlaps": "scantling.measure.lines.overlaps",
+    "scored_runs": "scantling.measure.lines.overlaps",
+    "scored_cuts": "scantling.measure.lines.overlaps",
     "crossed": "scantling.measure.lines.crossings",
     "crossings": "scantling.measure.lines.crossings",
     "grazes": "scantling.measure.lines.crossings",
@@ -47,6 +49,9 @@ SHEET_FACTS: Mapping[str, str] = {
     "inside_corners": "scantling.measure.widths.corners",
     "touches": "scantling.measure.widths.corners",
     "holes": "scantling.measure.pieces.holes",
+    "engraving": "scantling.measure.pieces.engraving",
+    "engraved": "scantling.measure.pieces.engraving",
+    "doubled": "scantling.measure.pieces.engraving",
     "thin_strokes": "scantling.measure.widths.strokes",
     "spacing": "scantling.measure.pieces.spacing",
 }

@@ -53,13 +53,13 @@ class OpenEnd:
 
 @dataclass(frozen=True, slots=True)
 class Overlap:
-    """Two runs of line on top of each other, of one operation.
+    """Two runs of line on top of each other, of one operation, or a scored one on a cut one.
 
     length   the doubled length; `run` its polyline (k, 2); `first` and `second` where the
              earlier and the later line run (in drawing order), in the middle of that
     runs     all of its polylines, where two outlines run together in several places or the
              line is drawn in several elements; `run` is the longest
-    stretches   their numbers in the fact `runs`
+    stretches   their numbers in the fact `runs`, or `scored_runs`
     """
 
     first: Spot
@@ -379,6 +379,22 @@ class ThinStroke:
     spot: Spot
     length: float
     operation: str
+
+
+@dataclass(frozen=True, slots=True)
+class Doubled:
+    """An area that several engraved shapes cover, as far as it hangs together.
+
+    polygon   shapely Polygon
+    area      mm²
+    times     how many shapes cover a place of it at the most
+    contours  one of each shape that covers some of it, in drawing order
+    """
+
+    polygon: object
+    area: float
+    times: int
+    contours: tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ import numpy as np
 
 from scantling.measure.distinct import distinct
 from scantling.measure.facts import Facts, facts_of
+from scantling.measure.lines.close import Edges
 from scantling.measure.lines.crowding import Crowding
 from scantling.measure.model import (
     Arrangement,
@@ -48,6 +49,7 @@ from scantling.records import dataclass
 
 if TYPE_CHECKING:
     from scantling.arrays import Array, Index
+    from scantling.measure.pieces.engraving import Engraving
 
 
 SMALL = 4_000
@@ -251,9 +253,12 @@ def _moved(thing: Any, how: Mapping[str, Callable[[Away, Any], Any]], away: Away
     return replace(thing, **{name: by(away, getattr(thing, name)) for name, by in how.items()})
 
 
+RUNS = {"overlaps": "runs", "scored_cuts": "scored_runs"}
+
+
 def _overlaps(together: Together, name: str) -> list[Any]:
     """The same, with the numbers that stretches have on their own sheet."""
-    of = together.of(together.joint["runs"].contour)
+    of = together.of(together.joint[RUNS[name]].contour)
     before = np.searchsorted(of, np.arange(len(together.sheets))).tolist()
     return [
         tuple(replace(one, stretches=tuple(n - first for n in one.stretches)) for one in share)
@@ -334,6 +339,32 @@ def _crowdings(together: Together, name: str) -> list[Any]:
     ]
 
 
+def _engravings(together: Together, name: str) -> list[Any]:
+    import shapely
+
+    joint: Engraving = together.joint[name]
+    of_pair, of_edge = together.of(joint.contour), together.of(joint.edges.contour)
+    shares = []
+    for k, (down, first) in enumerate(zip(together.down, together.first.tolist(), strict=False)):
+        pairs, mine = of_pair == k, of_edge == k
+        faces, number = np.unique(joint.number[pairs], return_inverse=True)
+        move = (0.0, down)
+        shares.append(
+            joint._replace(
+                face=shapely.transform(joint.face[faces], lambda xy, move=move: xy - move),
+                number=number,
+                contour=joint.contour[pairs] - first,
+                edges=Edges(
+                    joint.edges.start[mine] - move,
+                    joint.edges.end[mine] - move,
+                    joint.edges.edge[mine] - together.points[k],
+                    joint.edges.contour[mine] - first,
+                ),
+            )
+        )
+    return shares
+
+
 def _narrows(together: Together, name: str) -> list[Any]:
     return list(zip(*(together.share(one) for one in ("webs", "gaps")), strict=True))
 
@@ -341,6 +372,7 @@ def _narrows(together: Together, name: str) -> list[Any]:
 SHARED: Mapping[str, Callable[[Together, str], list[Any]]] = {
     "open_ends": _things,
     "overlaps": _overlaps,
+    "scored_cuts": _overlaps,
     "crossings": _things,
     "grazes": _things,
     "order": _things,
@@ -357,5 +389,6 @@ SHARED: Mapping[str, Callable[[Together, str], list[Any]]] = {
     "inside_corners": _things,
     "touches": _things,
     "holes": _things,
+    "engraving": _engravings,
     "thin_strokes": _things,
 }

@@ -32,7 +32,7 @@ from scantling.measure.lines.close import Close, Edges
 from scantling.measure.lines.intervals import through_start, unite
 from scantling.measure.model import Overlap, Spot
 from scantling.measure.segments import beside, cross, foot, length, near_stretch
-from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines, Tolerances
+from scantling.plan.model import CUT, ENGRAVE, GUIDE, OPERATIONS, Lines, Tolerances
 from scantling.records import NamedTuple, dataclass
 
 if TYPE_CHECKING:
@@ -136,23 +136,53 @@ class _Part(NamedTuple):
 def runs(lines: Lines, edges: Edges, close: Close, tolerances: Tolerances) -> Runs:
     """Fact: the doubled stretches of all lines that a tool follows: all but guides and engraved
     areas."""
-    t = tolerances.coincidence
     along = ruler(edges, len(lines.closed))
-    i, j = _comparable(lines, edges, close, along, t) if len(close.i) else close
+    i, j = _comparable(lines, edges, close, along, tolerances) if len(close.i) else close
+    return _runs(lines, edges, along, i, j, tolerances)
+
+
+def scored_runs(
+    lines: Lines, edges: Edges, close: Close, runs: Runs, tolerances: Tolerances
+) -> Runs:
+    """Fact: the stretches of scored lines and engraved strokes that run on cut lines: as `runs`,
+    with the cut line as the one beneath whichever comes first in the drawing. Lines that lie on
+    earlier ones of their own operation all along take no part."""
+    along = runs.ruler
+    followed = _followed(lines, along, tolerances) & ~runs.whole
+    cut = followed & (lines.operation == OPERATIONS.index(CUT))
+    marked = followed & ~cut
+    a, b = edges.contour[close.i], edges.contour[close.j]
+    one, other = cut[a] & marked[b], marked[a] & cut[b]
+    i = np.concatenate([close.i[one], close.j[other]])
+    j = np.concatenate([close.j[one], close.i[other]])
+    return _runs(lines, edges, along, i, j, tolerances)
+
+
+def _runs(
+    lines: Lines, edges: Edges, along: Ruler, i: Index, j: Index, tolerances: Tolerances
+) -> Runs:
+    """The stretches of the edges j that run on the edges i."""
+    t = tolerances.coincidence
     parts = _doubled(lines, edges, along, i, j, t)
     return _assemble(lines, edges, along, parts, i, j, t, min(t, tolerances.join))
 
 
 def _comparable(
-    lines: Lines, edges: Edges, close: Close, along: Ruler, t: float
+    lines: Lines, edges: Edges, close: Close, along: Ruler, tolerances: Tolerances
 ) -> tuple[Index, Index]:
     """The close pairs of edges that are followed by one tool and belong to no fragment."""
-    operation = lines.operation
-    area = (operation == OPERATIONS.index(ENGRAVE)) & lines.filled
-    followed = (operation != OPERATIONS.index(GUIDE)) & ~area & (along.total >= FRAGMENT * t)
+    operation, followed = lines.operation, _followed(lines, along, tolerances)
     a, b = edges.contour[close.i], edges.contour[close.j]
     keep = (operation[a] == operation[b]) & followed[a] & followed[b]
     return close.i[keep], close.j[keep]
+
+
+def _followed(lines: Lines, along: Ruler, tolerances: Tolerances) -> Flags:
+    """(m,) which contours a tool follows, fragments left out."""
+    operation = lines.operation
+    area = (operation == OPERATIONS.index(ENGRAVE)) & lines.filled
+    long = along.total >= FRAGMENT * tolerances.coincidence
+    return np.asarray((operation != OPERATIONS.index(GUIDE)) & ~area & long)
 
 
 def _near(
@@ -356,6 +386,15 @@ def _of_one_pair(found: _Layer, group: Index, many: int) -> Index:
 
 def overlaps(lines: Lines, edges: Edges, runs: Runs) -> tuple[Overlap, ...]:
     """Fact: lines that run on top of each other, one for each two outlines, in drawing order."""
+    return _told(lines, edges, runs)
+
+
+def scored_cuts(lines: Lines, edges: Edges, scored_runs: Runs) -> tuple[Overlap, ...]:
+    """Fact: scored lines and engraved strokes, `second`, that run on cut lines, `first`."""
+    return _told(lines, edges, scored_runs)
+
+
+def _told(lines: Lines, edges: Edges, runs: Runs) -> tuple[Overlap, ...]:
     found = []
     order = np.argsort(runs.group, kind="stable")
     breaks = np.flatnonzero(np.diff(runs.group[order])) + 1

@@ -143,8 +143,9 @@ def _adds(lines: Lines, joined: Joined, runs: Runs) -> Flags:
     adds &= along < SAME * np.bincount(_of(joined), total[joined.contours], len(adds))
 
     a, b = joined.chain[runs.later], joined.chain[runs.earlier]
-    both = (a >= 0) & (b >= 0) & (a != b)
-    both &= joined.ring[a] & joined.ring[b] & ~(joined.filled[a] & joined.filled[b])
+    cut = (a >= 0) & (b >= 0) & (a != b)
+    a, b = a[cut], b[cut]
+    both = joined.ring[a] & joined.ring[b] & ~(joined.filled[a] & joined.filled[b])
     adds[_inside(joined, distinct_rows(np.column_stack([a, b])[both]))] = False
     return adds
 
