@@ -42,6 +42,11 @@ stock = "birch-4"
 operation = "score"
 
 [[assign]]
+colour = "#3b3f6b"
+stock = "birch-4"
+operation = "engrave"
+
+[[assign]]
 colour = "#777777"
 stock = "card-1"
 operation = "cut"
@@ -172,6 +177,86 @@ def test_every_part_has_its_box_and_no_part_is_forgotten():
     page = text(listed("a.svg"), "page")
     assert page.count('<input type="checkbox"') == 9 + 1  # each part, and cutting
     assert "circle, 9 of 9" in page
+
+
+PLATE = '<rect id="plate" x="{}" y="5" width="50" height="40"/>'
+ENGRAVED = 'fill="#3b3f6b"'
+TRACED = 'fill="none" stroke="#3b3f6b" stroke-width="2" stroke-linecap="{}"'
+SCORED = 'fill="none" stroke="#b5482f" stroke-width=".2"'
+
+
+@pytest.mark.parametrize(
+    ("mark", "engraved", "scored"),
+    [
+        (f'<circle {ENGRAVED} cx="30" cy="25" r="10"/>', 100 * math.pi, 0.0),
+        (f'<circle {ENGRAVED} cx="5" cy="25" r="10"/>', 50 * math.pi, 0.0),  # half on the part
+        (f'<path {ENGRAVED} d="M10 10H30V30H10ZM20 10H40V30H20Z"/>', 600.0, 0.0),
+        (2 * f'<path {ENGRAVED} d="M10 10H30V30H10Z"/>', 400.0, 0.0),  # the face, not the passes
+        (f'<path {TRACED.format("butt")} d="M10 20H40"/>', 60.0, 0.0),
+        (f'<path {TRACED.format("round")} d="M10 20H40"/>', 60.0 + math.pi, 0.0),
+        (f'<path {TRACED.format("square")} d="M10 20H40"/>', 64.0, 0.0),
+        (f'<circle {TRACED.format("butt")} cx="30" cy="25" r="10"/>', 40 * math.pi, 0.0),
+        (f'<rect {TRACED.format("butt")} x="20" y="20" width="8" height="8"/>', 64.0, 0.0),
+        (f'<path {SCORED} d="M40 25H80"/>', 0.0, 15.0),  # 15 mm of it on the part
+        (f'<path {SCORED} d="M10 10H20V20H10Z"/>', 0.0, 40.0),
+    ],
+)
+def test_what_is_engraved_and_scored_in_closed_form(mark: str, engraved: float, scored: float):
+    stock = only(drawn("a.svg", PLATE.format(5), mark))
+    (plate,) = stock.parts
+    assert plate.engraved == pytest.approx(engraved, rel=2e-3)
+    assert plate.scored == pytest.approx(scored, rel=1e-3)
+    whole = {50 * math.pi: 100 * math.pi}.get(engraved, engraved)
+    assert stock.engraved == pytest.approx(whole, rel=2e-3)
+
+
+def test_equal_parts_with_other_pictures_are_other_parts():
+    body = [PLATE.format(5), PLATE.format(65), PLATE.format(125)]
+    body += [f'<circle {ENGRAVED} cx="{x}" cy="25" r="{r}"/>' for x, r in ((30, 5), (150, 5))]
+    drawn("a.svg", *body, f'<circle {ENGRAVED} cx="90" cy="25" r="8"/>')
+    drawn("b.svg", '<path id="left" d="M5 5H35V13H15V30H5Z"/>',
+          '<path id="right" d="M95 5H65V13H85V30H95Z"/>')  # fmt: skip
+    stock = only("a.svg", "b.svg")
+    assert [(line.count, round(line.engraved / math.pi)) for line in stock.parts] == [
+        (2, 25), (1, 64), (1, 0), (1, 0),
+    ]  # fmt: skip
+    assert [line.mirrors for line in stock.parts] == [None, None, None, 3]
+
+
+def test_every_form_says_what_is_engraved_and_scored():
+    square = f'<path {ENGRAVED} d="M10 10H30V30H10Z"/>'
+    drawn("a.svg", PLATE.format(5), square, f'<path {SCORED} d="M10 35H40"/>')
+    cuts = listed("a.svg")
+    shown = text(cuts)
+    assert "[ ] engrave 80 mm, 400 mm²" in shown
+    head, row = (line for line in shown.splitlines() if "area mm²" in line or "plate" in line)
+    assert head.endswith("engraved mm²  scored mm")
+    assert row.split()[-2:] == ["400", "30"]
+
+    (stock,) = json.loads(text(cuts, "json"))["stocks"]
+    assert stock["engraved_mm2"] == 400.0
+    assert (stock["parts"][0]["engraved_mm2"], stock["parts"][0]["scored_mm"]) == (400.0, 30.0)
+
+    rows = list(csv.DictReader(io.StringIO(text(cuts, "csv"), newline="")))
+    said = [(row["operation"], row["engraved_mm2"], row["scored_mm"]) for row in rows]
+    assert said == [
+        ("engrave", "400.0", ""),
+        ("score", "", ""),
+        ("cut", "", ""),
+        ("", "400.0", "30.0"),
+    ]
+    assert [row["length_mm"] for row in rows] == ["80.0", "30.0", "180.0", ""]
+    assert {row["files"] for row in rows} == {"a.svg"}
+
+    page = text(cuts, "page")
+    assert '<th scope="col" class="number">Engraved, mm²</th>' in page
+    assert '<td class="number">400</td><td class="number">30</td>' in page
+
+
+def test_where_nothing_is_engraved_or_scored_nothing_is_said_of_it():
+    cuts = listed(drawn("a.svg", PLATE.format(5)))
+    assert "engrav" not in text(cuts)
+    assert "Engraved, mm²" not in text(cuts, "page")
 
 
 def test_csv_has_every_part_and_operation():

@@ -191,7 +191,8 @@ def parts(
     forms: tuple[str, ...],
 ) -> None:
     """Write the cut list of FILEs: for each stock its parts, equal ones counted together, lengths
-    of cut, areas, and weight, time and price where the stock tells what they follow from."""
+    of cut, areas, what is engraved and scored on each, and weight, time and price where the stock
+    tells what they follow from."""
     from scantling.catalogue.cutlist import cut_list
     from scantling.catalogue.cutlist_forms import FORMS, deliver
     from scantling.read.limits import Limits

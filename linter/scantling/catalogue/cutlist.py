@@ -1,7 +1,8 @@
 """The cut list: what a maker cuts, counts and quotes by, stock by stock.
 
 Parts of all drawings that land on one stock stand together; equal parts are counted together (see
-`congruent`: within the coincidence tolerance after a shift and a turn). Weight, time and price
+`congruent`: within the coincidence tolerance after a shift and a turn) if as much is engraved and
+scored on them: to a maker a coaster with another picture is another part. Weight, time and price
 are only there where the stock says what they follow from.
 """
 
@@ -43,6 +44,8 @@ class PartLine:
     area           mm² of one part, finished: all points that the tool leaves
     drawn_area     mm² of one part, as drawn
     holes          of one part
+    engraved, scored   mm² and mm of one part, as drawn: its face that is engraved, by fills and by
+                   strokes as wide as they are painted, and the scored lines on it
     least_web      the least finished web in mm; None: wider than `measured_to`
     mirrors        number of the line that these are the mirror images of
     """
@@ -58,6 +61,8 @@ class PartLine:
     holes: int
     least_web: float | None
     measured_to: float
+    engraved: float = 0.0
+    scored: float = 0.0
     mirrors: int | None = None
 
     @property
@@ -76,6 +81,7 @@ class StockList:
 
     label          the stock, with the colour where there is no job sheet
     cut, score, engrave   length of line in mm, as drawn
+    engraved       mm² that are engraved, on parts or not
     sizes          width and height in mm of what each drawing puts on the stock
     parts          by falling area
     drop_outs      pieces that come loose and are not kept
@@ -87,6 +93,7 @@ class StockList:
     cut: float
     score: float
     engrave: float
+    engraved: float
     sizes: tuple[tuple[float, float], ...]
     parts: tuple[PartLine, ...]
     drop_outs: int
@@ -94,6 +101,11 @@ class StockList:
     @property
     def count(self) -> int:
         return sum(line.count for line in self.parts)
+
+    @property
+    def marked(self) -> bool:
+        """Whether anything is engraved or scored on a part."""
+        return any(line.engraved or line.scored for line in self.parts)
 
     @property
     def part_area(self) -> float:
@@ -192,6 +204,8 @@ class _Part:
     piece: Piece
     least_web: float | None
     reach: float
+    engraved: float
+    scored: float
 
 
 @dataclass(slots=True)
@@ -204,6 +218,7 @@ class _Draft:
     lengths: dict[str, float]
     sizes: list[tuple[float, float]]
     parts: list[_Part]
+    engraved: float = 0.0
     drop_outs: int = 0
 
 
@@ -243,9 +258,13 @@ class _Maker:
         for web in facts["webs"]:
             if web.kind != "tip":
                 least[web.piece] = min(web.width, least.get(web.piece, web.width))
+        marked = facts["marked"]
+        draft.engraved += marked.engraved
         for piece in facts["pieces"]:
+            number = piece.number
             if piece.kept:
-                draft.parts.append(_Part(file, piece, least.get(piece.number), sheet.reach))
+                on = marked.on.get(number, 0.0), marked.scored.get(number, 0.0)
+                draft.parts.append(_Part(file, piece, least.get(number), sheet.reach, *on))
             else:
                 draft.drop_outs += 1
 
@@ -258,6 +277,7 @@ class _Maker:
                 cut=draft.lengths["cut"],
                 score=draft.lengths["score"],
                 engrave=draft.lengths["engrave"],
+                engraved=draft.engraved,
                 sizes=tuple(draft.sizes),
                 parts=tuple(_lines(draft.parts, stock, draft.tolerance)),
                 drop_outs=draft.drop_outs,
@@ -280,11 +300,32 @@ def _lines(parts: Sequence[_Part], stock: Stock, tolerance: float) -> list[PartL
     from scantling.catalogue.congruent import kinds
 
     ordered = sorted(parts, key=lambda part: -round(part.piece.area, 3))
-    found = kinds([part.piece.polygon for part in ordered], tolerance)
-    return [
-        _line(number, [ordered[k] for k in kind.members], stock, kind.mirrors)
-        for number, kind in enumerate(found, 1)
-    ]
+    found: list[PartLine] = []
+    first: list[int] = []  # of each kind, the number of its first line
+    for kind in kinds([part.piece.polygon for part in ordered], tolerance):
+        first.append(len(found) + 1)
+        mirrors = None if kind.mirrors is None else first[kind.mirrors]
+        for alike in _alike([ordered[k] for k in kind.members]):
+            found.append(_line(len(found) + 1, alike, stock, mirrors))
+    return found
+
+
+def _alike(parts: Sequence[_Part]) -> list[list[_Part]]:
+    """Parts on which as much is engraved and scored, by the first of them each."""
+    groups: list[list[_Part]] = []
+    for part in parts:
+        for group in groups:
+            if _near(part.engraved, group[0].engraved) and _near(part.scored, group[0].scored):
+                group.append(part)
+                break
+        else:
+            groups.append([part])
+    return groups
+
+
+def _near(one: float, other: float) -> bool:
+    """Equal to a hundredth, or to 1 mm or mm²: a turned curve is flattened otherwise."""
+    return abs(one - other) <= max(1.0, 0.01 * max(one, other))
 
 
 def _line(number: int, parts: Sequence[_Part], stock: Stock, mirrors: int | None) -> PartLine:
@@ -305,5 +346,7 @@ def _line(number: int, parts: Sequence[_Part], stock: Stock, mirrors: int | None
         holes=len(polygon.interiors),
         least_web=max(min(webs) - slot, 0.0) if webs else None,
         measured_to=max(min(part.reach for part in parts) - slot, 0.0),
-        mirrors=None if mirrors is None else mirrors + 1,
+        engraved=parts[0].engraved,
+        scored=parts[0].scored,
+        mirrors=mirrors,
     )

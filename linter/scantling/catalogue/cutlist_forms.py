@@ -74,8 +74,9 @@ def _table(stock: StockList) -> Iterator[str]:
     if not stock.parts:
         return
     rows = [["", "no.", "count", "part", "size", "area mm²", "holes", "least web"]]
+    rows[0] += MARKS if stock.marked else []
     for line in stock.parts:
-        rows.append([_boxes(line.count), *cells(line)])
+        rows.append([_boxes(line.count), *cells(line), *(marks(line) if stock.marked else ())])
     wide = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
     left = (0, 3)
     for row in rows:
@@ -102,6 +103,15 @@ def cells(line: PartLine) -> list[str]:
     ]
 
 
+MARKS = ["engraved mm²", "scored mm"]
+"""Headings of `marks`."""
+
+
+def marks(line: PartLine) -> list[str]:
+    """What is engraved and scored on one part, in words; nothing where there is nothing."""
+    return [f"{much:.0f}" if much else "" for much in (line.engraved, line.scored)]
+
+
 def about(stock: StockList) -> Iterator[str]:
     """What the stock is."""
     own = stock.stock
@@ -119,7 +129,8 @@ def work(stock: StockList) -> Iterator[str]:
         ("cut", stock.cut),
     ):
         if length:
-            yield f"{name} {length:.0f} mm"
+            area = f", {stock.engraved:.0f} mm²" if name == "engrave" else ""
+            yield f"{name} {length:.0f} mm{area}"
 
 
 def figures(stock: StockList) -> Iterator[str]:
@@ -191,6 +202,7 @@ def _stock(stock: StockList) -> dict[str, Any]:
         "cut_mm": short(stock.cut),
         "score_mm": short(stock.score),
         "engrave_mm": short(stock.engrave),
+        "engraved_mm2": short(stock.engraved),
         "drop_outs": stock.drop_outs,
         "sizes_mm": [pair(size) for size in stock.sizes],
         "sheet_mm": pair(own.sheet),
@@ -216,6 +228,8 @@ def _part(line: PartLine) -> dict[str, Any]:
         "area_mm2": short(line.area),
         "drawn_area_mm2": short(line.drawn_area),
         "holes": line.holes,
+        "engraved_mm2": short(line.engraved),
+        "scored_mm": short(line.scored),
         "least_web_mm": short(line.least_web),
         "measured_to_mm": short(line.measured_to),
         "mirror_image_of": line.mirrors,
@@ -231,12 +245,13 @@ def as_json(cuts: CutList) -> Iterator[bytes]:
 COLUMNS = (
     "sheet", "stock", "material", "thickness_mm", "process", "number", "count", "name",
     "long_side_mm", "short_side_mm", "area_mm2", "drawn_area_mm2", "holes", "least_web_mm",
-    "mirror_image_of", "files", "operation", "length_mm",
+    "engraved_mm2", "scored_mm", "mirror_image_of", "files", "operation", "length_mm",
 )  # fmt: skip
 
 
 def as_csv(cuts: CutList) -> Iterator[bytes]:
-    """One row a kind of part, and one an operation of each stock, with its length."""
+    """One row a kind of part, and one an operation of each stock, with its length, and its area if
+    that is engraved."""
     yield _row(COLUMNS)
     for stock in cuts.stocks:
         own = stock.stock
@@ -244,7 +259,9 @@ def as_csv(cuts: CutList) -> Iterator[bytes]:
         for name in ("engrave", "score", "cut"):
             length = getattr(stock, name)
             if length:
-                yield _row([*head, *[None] * 10, " ".join(stock.files), name, short(length)])
+                area = short(stock.engraved) if name == "engrave" else None
+                files = " ".join(stock.files)
+                yield _row([*head, *[None] * 9, area, None, None, files, name, short(length)])
         for line in stock.parts:
             yield _row(
                 [
@@ -258,6 +275,8 @@ def as_csv(cuts: CutList) -> Iterator[bytes]:
                     short(line.drawn_area),
                     line.holes,
                     short(line.least_web),
+                    short(line.engraved),
+                    short(line.scored),
                     line.mirrors,
                     " ".join(line.files),
                     None,
@@ -290,6 +309,7 @@ def as_page(cuts: CutList) -> Iterator[bytes]:
             "work": work,
             "figures": figures,
             "cells": cells,
+            "marks": marks,
         },
     )
 

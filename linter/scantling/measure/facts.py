@@ -52,6 +52,7 @@ SHEET_FACTS: Mapping[str, str] = {
     "engraving": "scantling.measure.pieces.engraving",
     "engraved": "scantling.measure.pieces.engraving",
     "doubled": "scantling.measure.pieces.engraving",
+    "marked": "scantling.measure.pieces.marked",
     "thin_strokes": "scantling.measure.widths.strokes",
     "spacing": "scantling.measure.pieces.spacing",
 }
