@@ -17,14 +17,14 @@ import click
 
 from scantling import __version__
 from scantling.near import get_close_matches
+from scantling.options import File, Whole, Word
 
 if TYPE_CHECKING:
     from scantling.judge.known import Known
     from scantling.judge.packs import Rulebook
     from scantling.wanted import Wanted
 
-PATH = click.Path(readable=False)
-"""A path that shells complete; what is wrong with it is said where it is opened."""
+PATH = File()
 FILES = click.argument("paths", nargs=-1, metavar="[FILE|FOLDER]...", type=PATH)
 LEVELS = ("error", "warning", "note")
 
@@ -110,6 +110,7 @@ def _job_options(command: Callable[..., Any], many: bool = False) -> Callable[..
         click.option(
             "--stock",
             metavar="NAME",
+            type=Word(),
             shell_complete=_offered("stocks"),
             multiple=many,
             help="Stock to judge by: of the job sheet or of "
@@ -297,7 +298,7 @@ def lint(
 @click.option(
     "--pages",
     metavar="FOLDER",
-    type=click.Path(file_okay=False),
+    type=File(folder=True),
     help="Write all of it into a folder as Markdown, with the examples drawn.",
 )
 def explain(rule: str | None, pages: str | None) -> None:
@@ -312,7 +313,9 @@ def explain(rule: str | None, pages: str | None) -> None:
         try:
             click.echo(f"{write_handbook(book, pages)} files in {pages}")
         except OSError as error:
-            raise click.UsageError(f"the pages cannot be written: {error}") from error
+            where = os.fspath(error.filename or pages)
+            said = f"cannot write {where}: {error.strerror or error}"
+            raise click.ClickException(said) from error
         return
     if rule is None:
         say(table(book.rules))
@@ -349,10 +352,13 @@ def start(file: str, limits: tuple[str, ...]) -> None:
     from scantling.read.source import Unreadable
     from scantling.report.forms import say
 
+    if os.path.isdir(file):
+        raise click.ClickException(f"{file} is a folder; name one drawing")
     try:
         say(starting_job(file, limits=limits))
     except Unreadable as error:
-        raise click.ClickException(f"{file}: {error.message}") from None
+        place = f":{error.line}:{error.column}" if error.line else ""
+        raise click.ClickException(f"{file}{place}: {error.message}") from None
 
 
 @cli.command()
@@ -363,7 +369,7 @@ def start(file: str, limits: tuple[str, ...]) -> None:
 @click.option(
     "--port",
     metavar="NUMBER",
-    type=click.IntRange(0, 65535),
+    type=Whole(0, 65535),
     default=0,
     help="Port of the page on this machine; left out: any that is free.",
 )
@@ -452,8 +458,8 @@ def _book() -> Rulebook:
 
 def _unknown(kind: str, word: str, known: Any) -> click.UsageError:
     near = get_close_matches(word, list(known), 1)
-    hint = f"; did you mean {near[0]!r}?" if near else ""
-    return click.UsageError(f"no {kind} is called {word!r}{hint}")
+    hint = f"did you mean {near[0]!r}?" if near else f"`scantling explain` lists the {kind}s"
+    return click.UsageError(f"no {kind} is called {word!r}; {hint}")
 
 
 def _drop(stream: TextIO) -> None:

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from scantling.options import Number, Whole, Word
+
 if TYPE_CHECKING:
     from scantling.judge.known import Known
 
@@ -47,7 +49,7 @@ AUDIT_OPTIONS = (
     click.option(
         "--against",
         metavar="LAST|DATE|FILE",
-        default="",
+        type=Word(),
         help="Compare with the last audit of the same, with the last up to a day (2025-06-30), or "
         "with a SARIF file: new, gone and unchanged findings. Only new ones, and those that have "
         "become worse, make the exit code 1.",
@@ -72,7 +74,7 @@ AUDIT_OPTIONS = (
     ),
     click.option(
         "--workers",
-        type=click.IntRange(1, 1024),
+        type=Whole(1, 1024),
         metavar="NUMBER",
         default=None,
         help="Processes to work with. Default: one a core.",
@@ -80,13 +82,13 @@ AUDIT_OPTIONS = (
     click.option(
         "--scheduler",
         metavar="ADDRESS",
-        default="",
+        type=Word(),
         help="Let the workers of the Dask scheduler at this address do the work "
         "(tcp://host:8786). Needs the extra 'cluster'.",
     ),
     click.option(
         "--time-limit",
-        type=click.FloatRange(0, 86_400),
+        type=Number(0, 86_400),
         metavar="SECONDS",
         default=120.0,
         show_default=True,
@@ -110,12 +112,12 @@ def audit(
     sort: str | None,
     backwards: bool,
     only: tuple[str, ...],
-    against: str,
+    against: str | None,
     how_small: bool,
     repairs: bool,
     part: tuple[int, int] | None,
     workers: int | None,
-    scheduler: str,
+    scheduler: str | None,
     time_limit: float,
     afresh: bool,
 ) -> None:
@@ -156,8 +158,8 @@ def audit(
         part=part,
         workers=workers or 0,
         limit=time_limit,
-        scheduler=scheduler,
-        against=against,
+        scheduler=scheduler or "",
+        against=against or "",
         known=known,
         keep=not afresh,
     )

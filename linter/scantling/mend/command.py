@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from scantling.mend.kinds import KINDS, chosen
+from scantling.options import Number
 
 if TYPE_CHECKING:
     from scantling.mend.mender import Mended
@@ -61,7 +62,7 @@ MEND_OPTIONS = (
         "--colour-difference",
         "colour",
         metavar="NUMBER",
-        type=click.FloatRange(0, 100),
+        type=Number(0, 100),
         default=1.0,
         show_default=True,
         help="unassigned-colour: put the assigned colour where the CIEDE2000 difference to it is "
