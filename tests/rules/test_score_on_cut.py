@@ -24,6 +24,9 @@ operation = "cut"
 colour = "#06c"
 stock = "{1}"
 operation = "{0}"
+
+[rules.score-on-cut]
+{2}
 """
 PLATE = '<rect id="plate" x="5" y="5" width="30" height="30"/>\n'
 
@@ -37,7 +40,7 @@ def scored(*d: str) -> str:
 )
 def test_a_border_on_the_edge(findings_of, use: str, word: str):
     svg = page(PLATE + scored("M5 5H35V35H5Z"))
-    (finding,) = findings_of(rule, svg, JOB.format(use, "ply"))
+    (finding,) = findings_of(rule, svg, JOB.format(use, "ply", ""))
     assert finding.message == (
         f"120.00 mm of {word} run along a cut line: the edge is marked and then cut"
     )
@@ -49,7 +52,7 @@ def test_a_border_on_the_edge(findings_of, use: str, word: str):
 def test_one_finding_a_shape(findings_of):
     two = PLATE + PLATE.replace('x="5"', 'x="45"')
     svg = page(two + scored("M5 5V35", "M10 20H30", "M45 10V30"), 80)
-    (finding,) = findings_of(rule, svg, JOB.format("score", "ply"))
+    (finding,) = findings_of(rule, svg, JOB.format("score", "ply", ""))
     assert finding.measured == pytest.approx(50.0)
     assert len(finding.mark) == 2
 
@@ -66,14 +69,28 @@ def test_one_finding_a_shape(findings_of):
     ids=["inside", "across", "another stock", "a guide", "cut twice is duplicate-line's"],
 )
 def test_what_is_none(findings_of, d: str, use: str, stock: str):
-    assert findings_of(rule, page(PLATE + scored(d)), JOB.format(use, stock)) == ()
+    assert findings_of(rule, page(PLATE + scored(d)), JOB.format(use, stock, "")) == ()
+
+
+@pytest.mark.parametrize(
+    ("d", "option", "raised"),
+    [
+        ("M20 20L35 20V21.9", "", 0),
+        ("M20 20L35 20V22.1", "", 1),
+        ("M20 20L35 20V21.9", "least = 1.5", 1),
+        ("M20 20L35 20V21.5 M20 30L35 30V31.5", "", 1),  # of one shape, 3 mm together
+    ],
+)
+def test_a_corner_that_laps_over_is_none(findings_of, d: str, option: str, raised: int):
+    found = findings_of(rule, page(PLATE + scored(d)), JOB.format("score", "ply", option))
+    assert len(found) == raised
 
 
 def test_a_score_on_a_score_is_told_by_duplicate_line_alone(tmp_path):
     drawing, sheet = tmp_path / "drawing.svg", tmp_path / "jobsheet.toml"
     twice = scored("M5 5H35V35H5Z") * 2
     drawing.write_text(page(PLATE + twice), encoding="utf-8")
-    sheet.write_text(JOB.format("score", "ply"), encoding="utf-8")
+    sheet.write_text(JOB.format("score", "ply", ""), encoding="utf-8")
     found = Linter(Wanted(job=str(sheet))).file(str(drawing)).findings
     assert sorted(f.rule for f in found if f.level > Level.NOTE) == [
         "duplicate-line", "score-on-cut",

@@ -1,6 +1,6 @@
 """score-on-cut: a line that is scored or traced where it is cut as well."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from scantling.judge import Example, Fault, page
 from scantling.measure.model import Overlap
@@ -17,10 +17,16 @@ remedy = """
 Delete the scored line where it only repeats the cut, or the part of it that does. A border is
 drawn inside the edge, away from it by more than the kerf; a crease that ends at the edge stays.
 """
-source = (
-    "common practice, no source; lines within the coincidence tolerance of the cut, over more than "
-    "six times that"
-)
+source = "common practice, no source; lines within the coincidence tolerance of the cut"
+parameters = {
+    "least": {
+        "type": "number",
+        "default": 2.0,
+        "minimum": 0,
+        "x-unit": "mm",
+        "description": "length of a shape's lines on cut lines from which it is told",
+    }
+}
 _JOB = """
 [[stock]]
 name = "ply"
@@ -80,7 +86,9 @@ def applies(plan: Plan) -> bool:
     return False
 
 
-def check(scored_cuts: Sequence[Overlap], lines: Lines) -> Iterator[Fault]:
+def check(
+    scored_cuts: Sequence[Overlap], lines: Lines, options: Mapping[str, float]
+) -> Iterator[Fault]:
     """One finding for each shape that is scored or traced."""
     shapes: dict[int, list[Overlap]] = {}
     for overlap in scored_cuts:
@@ -88,6 +96,8 @@ def check(scored_cuts: Sequence[Overlap], lines: Lines) -> Iterator[Fault]:
     for overlaps in shapes.values():
         longest = max(overlaps, key=lambda overlap: overlap.length)
         length = sum(overlap.length for overlap in overlaps)
+        if length < options["least"]:
+            continue
         scored = lines.operation[longest.second.contour] == OPERATIONS.index(SCORE)
         yield Fault(
             message=f"{length:.2f} mm of {'scored line' if scored else 'engraved stroke'} run "

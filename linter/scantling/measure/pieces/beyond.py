@@ -14,8 +14,8 @@ from scantling.records import NamedTuple
 if TYPE_CHECKING:
     from scantling.arrays import Flags, Index, Lengths, Shapes
 
-WHOLE = 1e-6
-"""Share of a thing that may lie on the parts though it lies beside them: rounding."""
+WHOLE = 0.01
+"""Share of a thing that may lie on the parts though it lies beside them: it touches their edge."""
 
 
 class Beyond(NamedTuple):
