@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from scantling import __version__
-from scantling.catalogue.find import drawings
+from scantling.catalogue.find import drawings, quick
 from scantling.judge.finding import Level
 from scantling.plan.lengths import parse_length
 from scantling.read.limits import Limits
@@ -46,16 +46,17 @@ def lint(
     known           a list of known findings, which are accepted (see `write_known`)
     own_rules       True: rules that job sheets bring along are run; they are programs
     cache           True: results are kept in this user's cache folder ($SCANTLING_CACHE names
-                    another), and what has not changed is not measured again
+                    another), and what has not changed is not measured again; but for a few
+                    small files, which are judged as soon as that is looked up
     tell            is told in one line each what is wrong with the kept results
     Returns a Report; files that could not be judged are in Report.failures. Raises ValueError
     for a width, height, limit or list that cannot be read.
     """
-    given = [paths] if isinstance(paths, (str, os.PathLike)) else paths
+    given = [paths] if isinstance(paths, (str, os.PathLike)) else list(paths)
     wanted = _wanted(
         job, stock, width, height, limits, today=today or datetime.date.today(), own_rules=own_rules
     )
-    if cache:
+    if cache and not quick(given):
         from scantling.catalogue.kept import judge_kept
 
         return judge_kept(wanted, given, fail_at=fail_at, known=_list(known), tell=tell)

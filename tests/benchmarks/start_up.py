@@ -3,9 +3,9 @@
     python tests/benchmarks/start_up.py FILE.svg... [--runs 15]
 
 Prints, for each command, the least processor time (user and system, of the process itself) and
-the least wall time of so many runs, and its ratio to `python -c "import numpy, shapely"`. Cold
-means that no earlier result is known: `--afresh`, which judges anew and keeps nothing, an empty
-store, and a store that holds only another drawing; "again" is with the result in the store.
+the least wall time of so many runs, and its ratio to `python -c "import numpy, shapely"`. Each
+file by itself, of which no result is kept where it is small; then the folder that it is in, with
+an empty store, with a store that holds only another drawing, and with the result ("again").
 Compiled modules are kept, as for whoever has run the command once.
 """
 
@@ -62,13 +62,18 @@ def main() -> None:
     stores: dict[str, Path] = {}
     with tempfile.TemporaryDirectory() as folder:
         for number, file in enumerate(chosen.files):
-            other = Path(folder, "other.svg")
-            other.write_text(OTHER, encoding="utf-8")
-            commands[f"lint {file.name}, cold"] = [*lint, "--afresh", str(file)]
-            commands[f"lint {file.name}, empty store"] = [*lint, str(file)]
-            for name, known in (("another's store", other), ("again", file)):
-                stores[f"lint {file.name}, {name}"] = store = Path(folder, f"{number} {name}")
-                commands[f"lint {file.name}, {name}"] = [*lint, str(file)]
+            own, other = (Path(folder, f"{number}", name) for name in ("own", "other"))
+            own.mkdir(parents=True)
+            other.mkdir()
+            shutil.copy(file, own)
+            (other / "other.svg").write_text(OTHER, encoding="utf-8")
+            commands[f"lint {file.name}"] = [*lint, str(file)]
+            commands[f"its folder, {file.name}"] = [*lint, str(own)]
+            for name, known in (("another's store", other), ("again", own)):
+                stores[f"its folder, {name}, {file.name}"] = store = Path(
+                    folder, f"{number} {name}"
+                )
+                commands[f"its folder, {name}, {file.name}"] = [*lint, str(own)]
                 used([*lint, str(known)], env | {"XDG_CACHE_HOME": str(store)})
         best: dict[str, tuple[float, float]] = {}
         for run in range(chosen.runs + 1):

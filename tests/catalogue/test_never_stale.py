@@ -68,7 +68,8 @@ part = "0.1 mm"
 
 
 class Shop:
-    """A folder with a drawing, a place for results, and packages that Python finds first."""
+    """A folder with a drawing, a place for results, and packages that Python finds first. (It is
+    judged as a folder: of a small drawing by itself no result is kept.)"""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
@@ -85,7 +86,7 @@ class Shop:
 
     def run(self, *args: str, **env: str) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
-            [sys.executable, "-m", "scantling", "lint", *args, self.drawing.name],
+            [sys.executable, "-m", "scantling", "lint", *args, "."],
             cwd=self.folder,
             capture_output=True,
             text=True,
@@ -209,7 +210,7 @@ def test_processes_that_make_the_store_at_once(shop: Shop):
     plain = shop.run("--afresh", "--stock", "acrylic-3").stdout
     runs = [
         subprocess.Popen(
-            [sys.executable, "-m", "scantling", "lint", "--stock", "acrylic-3", "plate.svg"],
+            [sys.executable, "-m", "scantling", "lint", "--stock", "acrylic-3", "."],
             cwd=shop.folder,
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
@@ -225,7 +226,7 @@ def test_processes_that_make_the_store_at_once(shop: Shop):
 UNPRIVILEGED = """
 import os, sys
 from scantling.cli import main
-args = ["lint", "--stock", "acrylic-3", "plate.svg"]
+args = ["lint", "--stock", "acrylic-3", "."]
 os.chdir(sys.argv[1])
 try:
     main([*args, "--afresh"])  # loads what is needed

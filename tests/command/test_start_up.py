@@ -42,8 +42,9 @@ SPARED = {
     "scantling.measure.assembly.moments", "scantling.measure.assembly.slots",
     "scantling.measure.assembly.stack", "scantling.plan.start",
 }  # fmt: skip
-SPARED_AFRESH = {"json", "zlib", "scantling.closing", "scantling.judge.known"}
-"""What is spared besides where no results are kept, no list is given and there is no job sheet."""
+SPARED_SMALL = {"json", "zlib", "sqlite3", "scantling.closing", "scantling.judge.known"}
+"""What is spared besides for a small drawing named by itself, of which no result is kept, where no
+list is given and there is no job sheet."""
 PLAIN = '<path d="M5 5H35V35H5Z"/>'
 THIN = '<path d="M5 5H25V19.6H45V5H55V35H45V20.4H25V35H5Z"/>'
 STACK = """
@@ -79,10 +80,10 @@ def _loaded(code: str, folder: Path) -> set[str]:
     return set(json.loads(done.stderr.splitlines()[-1]))
 
 
-def _lint(code: int, *args: str) -> str:
+def _lint(code: int, *args: str, what: str = "one.svg") -> str:
     return (
         "from scantling.cli import main\n"
-        f"try:\n    main({['lint', *args, 'one.svg']!r})\n"
+        f"try:\n    main({['lint', *args, what]!r})\n"
         f"except SystemExit as stop:\n    assert stop.code == {code}, stop.code\n"
     )
 
@@ -95,14 +96,13 @@ def _draw(folder: Path, body: str) -> None:
 
 
 @pytest.mark.parametrize(("body", "code"), [(PLAIN, 0), (THIN, 1)], ids=["clean", "findings"])
-@pytest.mark.parametrize("more", [[], ["--afresh"]], ids=["empty store", "afresh"])
-def test_a_plain_run_loads_little_but_geometry(
-    tmp_path: Path, body: str, code: int, more: list[str]
-):
+@pytest.mark.parametrize("what", ["one.svg", "."])
+def test_a_plain_run_loads_little_but_geometry(tmp_path: Path, body: str, code: int, what: str):
     _draw(tmp_path, body)
-    loaded = _loaded(_lint(code, "--stock", "acrylic-3", *more), tmp_path)
+    loaded = _loaded(_lint(code, "--stock", "acrylic-3", what=what), tmp_path)
     assert {"numpy", "shapely", "scantling.measure.widths.thin"} <= loaded
-    spared = SPARED | SPARED_AFRESH if more else SPARED
+    spared = SPARED | SPARED_SMALL if what == "one.svg" else SPARED
+    assert (tmp_path / "kept").exists() == (what == ".")
     assert not (loaded - _loaded(BARE, tmp_path)) & spared
 
 
@@ -120,8 +120,8 @@ def test_the_stock_table_is_read_as_toml_but_once(tmp_path: Path, monkeypatch: p
 
 def test_a_known_result_needs_no_geometry(tmp_path: Path):
     _draw(tmp_path, THIN)
-    _loaded(_lint(1, "--stock", "acrylic-3"), tmp_path)
-    again = _loaded(_lint(1, "--stock", "acrylic-3"), tmp_path)
+    _loaded(_lint(1, "--stock", "acrylic-3", what="."), tmp_path)
+    again = _loaded(_lint(1, "--stock", "acrylic-3", what="."), tmp_path)
     assert not again & {"numpy", "shapely", "scantling_rules", "scantling.linter", *SPARED}
 
 
@@ -132,8 +132,8 @@ def test_what_a_stack_needs_is_loaded_for_it(tmp_path: Path):
     assert {"scantling.measure.assembly.stack", "jsonschema"} <= loaded
 
 
-@pytest.mark.parametrize("more", [[], ["--afresh"]], ids=["empty store", "afresh"])
-def test_a_plain_run_looks_for_no_cycles(tmp_path: Path, more: list[str]):
+@pytest.mark.parametrize("what", ["one.svg", "."])
+def test_a_plain_run_looks_for_no_cycles(tmp_path: Path, what: str):
     _draw(tmp_path, THIN)
     code = (
         "import atexit, gc, scantling.__main__\n"
@@ -141,7 +141,7 @@ def test_a_plain_run_looks_for_no_cycles(tmp_path: Path, more: list[str]):
         "gc.callbacks.append(lambda phase, told: looks.append(phase))\n"
         "atexit.register(lambda: print(looks))"
     )
-    args = ["lint", "--stock", "acrylic-3", *more, str(tmp_path / "one.svg")]
+    args = ["lint", "--stock", "acrylic-3", str(tmp_path / what)]
     done = _process(code, *args, SCANTLING_CACHE=str(tmp_path / "kept"))
     assert done.returncode == 1
     assert done.stdout.splitlines()[-1] == "[]"

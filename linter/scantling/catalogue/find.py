@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import os
+import stat
 from collections.abc import Iterable, Iterator
 
 ENDINGS = (".svg", ".svgz")
+QUICK = 4096
+"""Bytes of drawings that are judged about as soon as a store is opened and a result looked up."""
 
 
 def drawings(paths: Iterable[str | os.PathLike[str]]) -> Iterator[tuple[str, str]]:
@@ -32,6 +35,20 @@ def drawings(paths: Iterable[str | os.PathLike[str]]) -> Iterator[tuple[str, str
             if key not in seen:
                 seen.add(key)
                 yield name, ""
+
+
+def quick(paths: Iterable[str | os.PathLike[str]]) -> bool:
+    """Whether what is given is small files alone, QUICK bytes together: an icon or two. Mostly they
+    are new or changed when they are judged, by hand or by a hook."""
+    try:
+        found = [os.stat(path) for path in paths]
+    except (OSError, ValueError):
+        return False
+    return all(map(_is_file, found)) and sum(about.st_size for about in found) <= QUICK
+
+
+def _is_file(about: os.stat_result) -> bool:
+    return stat.S_ISREG(about.st_mode)
 
 
 def _plain(path: str) -> str:
