@@ -118,6 +118,30 @@ def test_an_outline_that_comes_by_its_corner_again(degrees: float) -> None:
         assert [c.first.at for c in crossings] == [(0.0, 0.0)] * times
 
 
+@pytest.mark.parametrize("turn", [0.0, 29.0, 90.0, 160.0])
+def test_lines_from_line_to_line_divide_what_they_cross_in(turn: float) -> None:
+    """Tiles and jigsaws: they may be drawn across or from crossing to crossing. A line with a loose
+    end, or one that is closed, does not divide."""
+    angle = np.radians(turn)
+    turned = np.array([[np.cos(angle), np.sin(angle)], [-np.sin(angle), np.cos(angle)]])
+
+    def drawn(*paths: list[tuple[float, float]], ring: bool = False) -> int:
+        sketch = Sketch().ring(square(20.0) @ turned)
+        if ring:
+            sketch.ring(square(8.0) @ turned, filled=False)
+        for path in paths:
+            sketch.line(np.array(path, float) @ turned)
+        return len(found(sketch))
+
+    level, upright = [(-10.0, 0.0), (10.0, 0.0)], [(0.0, -10.0), (0.0, 10.0)]
+    wave = [(-10.0, 2.0), (-4.0, -3.0), (4.0, 3.0), (10.0, -2.0)]
+    assert drawn(level, upright) == 0
+    assert drawn(wave, upright) == 0
+    assert drawn([*level[:1], (0.0, 0.0)], [(0.0, 0.0), *level[1:]], upright) == 0
+    assert drawn(level, [(0.0, -10.0), (0.0, 5.0)]) == 1
+    assert drawn(level, ring=True) == 2
+
+
 def test_a_thin_bar_crosses_a_line_twice() -> None:
     bar = Sketch().line([(0, 0), (10, 0)]).ring(box(0.04, 4.0, (5.0, 0.0)))
     assert places(bar) == [(4.98, 0.0), (5.02, 0.0)]

@@ -71,3 +71,20 @@ def test_a_line_that_only_closes_a_fill_touches_nothing(tmp_path: Path):
     """The fill of an open outline is closed through a part."""
     body = '<path d="M5 5H45V30H5Z"/><path d="M45 20L56 22V38H30"/>'
     assert {name for name, _ in found(body, tmp_path)} == {"open-path"}
+
+
+LINES = '<g fill="none" stroke="#000" stroke-width="0.1">{}</g>'
+TILES = {
+    "four": '<path d="M5 5H45V35H5Z"/><path d="M5 20H45"/><path d="M25 5V35"/>',
+    "six": (
+        '<path d="M5 5H45V35H5Z"/><path d="M5 20H45"/>'
+        '<path d="M15 5L35 35"/><path d="M35 5L15 35"/>'
+    ),
+    "three": '<path d="M5 5H25V20H45V35H5Z"/><path d="M25 20V35"/><path d="M5 20H25"/>',
+}
+
+
+@pytest.mark.parametrize("body", TILES.values(), ids=TILES)
+def test_tiles_lie_side_by_side(body: str, tmp_path: Path):
+    """Those that meet at a corner have others between them."""
+    assert found(LINES.format(body), tmp_path) == []

@@ -18,7 +18,14 @@ Unite the two shapes, subtract one from the other, or give them different stocks
 """
 source = "common practice, no source"
 _BODY = '<rect x="5" y="5" width="20" height="20"/>{}'
-passes = (Example(page(_BODY.format('<rect x="28" y="15" width="8" height="20"/>'))),)
+_TILES = (
+    '<g fill="none" stroke="#000" stroke-width="0.1"><rect x="5" y="5" width="30" height="30"/>'
+    '<path d="M5 20H35"/><path d="M20 5V35"/></g>'
+)
+passes = (
+    Example(page(_BODY.format('<rect x="28" y="15" width="8" height="20"/>'))),
+    Example(page(_TILES), note="lines from edge to edge divide it, as those of a jigsaw do"),
+)
 fails = (Example(page(_BODY.format('<rect x="15" y="15" width="20" height="20"/>'))),)
 
 

@@ -4,7 +4,8 @@ Two lines that touch may cross twice or more by a hair, because both are flatten
 between which both lines stay within the coincidence tolerance of each other are taken together:
 an even number of them is a touch, an odd number one crossing. A line that runs past another by
 less than the join tolerance ends on it, an outline that crosses itself in a loop of less than
-eight tolerances has a kink, and what happens along a double belongs to `overlaps`.
+eight tolerances has a kink, and what happens along a double belongs to `overlaps`. Two lines that
+run from line to line only divide what they cross in, as the lines of a jigsaw do.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ import numpy as np
 
 from scantling.measure.lines.close import KINK, Close, Edges
 from scantling.measure.lines.intervals import through_start, unite
-from scantling.measure.lines.joins import Joined
+from scantling.measure.lines.joins import LOOSE, Joined
 from scantling.measure.lines.overlaps import Runs
 from scantling.measure.model import Crossing, Spot
 from scantling.measure.pairs import LIMITS
@@ -241,10 +242,12 @@ def crossed(
     real &= ~_at_an_end(joined, track, a, on_a, tolerances.join)
     real &= ~_at_an_end(joined, track, b, on_b, tolerances.join)
     real &= ~_kink(joined, track, a, b, on_a, on_b, LOOP * tolerances.coincidence)
+    dividing = _dividing(joined, a, b)
+    real &= ~dividing
     a, b, on_a, on_b = a[real], b[real], on_a[real], on_b[real]
     one = _together(edges, close, joined, track, a, b, on_a, on_b, tolerances.coincidence)
     crossing = found[real][one]
-    grazing = np.setdiff1d(found[single], crossing)
+    grazing = np.setdiff1d(found[single & ~dividing], crossing)
     return (
         _told(lines, joined, track, meetings, crossing),
         _told(lines, joined, track, meetings, grazing),
@@ -268,6 +271,13 @@ def _told(
         )
         order.append((min(p, q), max(p, q), place, Crossing(first, second, own[k])))
     return tuple(item[-1] for item in sorted(order, key=lambda item: item[:3]))
+
+
+def _dividing(joined: Joined, a: Index, b: Index) -> Flags:
+    """True where two lines meet both ends of which are on others, and that bound no fill."""
+    divides = ~joined.closed & ~joined.filled & (joined.met != LOOSE).all(axis=1)
+    one, other = joined.of_point[a], joined.of_point[b]
+    return np.asarray(divides[one] & divides[other] & (one != other))
 
 
 def _at_an_end(joined: Joined, track: _Track, place: Index, on: Points, within: float) -> Flags:

@@ -108,7 +108,8 @@ def _spot(o: Outline, vertex: int) -> Spot:
 
 def touches(arrangement: Arrangement) -> tuple[Touch, ...]:
     """Fact: points where outlines touch, in order of the outlines. Where they share a line they
-    do not touch."""
+    do not touch; nor do two pieces with others between them that share their lines, as the tiles
+    of a floor do."""
     if len(arrangement.xy) == 0:
         return ()
     o = Outline(arrangement)
@@ -126,10 +127,24 @@ def touches(arrangement: Arrangement) -> tuple[Touch, ...]:
     for mine in (o.next, o.prev):
         for theirs in (o.next, o.prev):
             shared |= group[mine[first]] == group[theirs[second]]
+    face = o.arrangement.face[o.ring]
+    around = _around(o, group, np.union1d(first, second))
+    shared |= (face[first] != face[second]) & (around[first] == around[second])
     first, second = first[~shared], second[~shared]
     sort = np.lexsort((second, first))
-    face = o.arrangement.face[o.ring]
     return tuple(
         Touch(_spot(o, a), _spot(o, b), int(face[a]) + 1 if face[a] == face[b] else 0)
         for a, b in zip(first[sort].tolist(), second[sort].tolist(), strict=True)
     )
+
+
+def _around(o: Outline, group: Index, corners: Index) -> Index:
+    """(n,) a label that those of some corners have in common which lie side by side about one
+    point: each shares a line that begins or ends there with the next. `group` numbers the points.
+    """
+    twice = np.concatenate([corners, corners])
+    away = group[np.concatenate([o.next[corners], o.prev[corners]])]
+    order = np.lexsort((away, group[twice]))
+    twice, away = twice[order], away[order]
+    tied = (away[1:] == away[:-1]) & (group[twice[1:]] == group[twice[:-1]])
+    return connected(len(o), twice[:-1][tied], twice[1:][tied])
