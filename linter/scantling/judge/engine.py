@@ -123,22 +123,24 @@ def _passing(
     measured: Sequence[Facts],
     others: Sequence[Stock],
 ) -> Iterator[tuple[str, ...]]:
-    """For each sheet, the stocks on which all of it passes. The rules that spoke are asked first:
-    they decide soonest; and what was not measured far enough is, for those that pass so far."""
+    """For each sheet, the stocks on which all of it passes: at most those on which each finding
+    would vanish. The rules that spoke are asked first: they decide soonest; and what was not
+    measured far enough is, for those that pass so far."""
+    counted = [f for f in findings if f.by_stock and f.level > Level.NOTE]
     spoken = {finding.rule for finding in findings}
     of_stock = [
         (rule, options)
         for rule, level, options in sorted(rules, key=lambda one: one[0].id not in spoken)
         if level > Level.NOTE and not {"stock", "minimum"}.isdisjoint(rule.asks)
     ]
-    told = {f.stock for f in findings if f.by_stock and f.level > Level.NOTE}
-    # what concerns several sheets is not asked again of one of them on another stock
     per_sheet = {rule.id for rule, _, _ in rules if rule.per_sheet}
-    told -= {
-        f.stock for f in findings if f.level > Level.NOTE and f.by_stock and f.rule not in per_sheet
-    }
     for sheet, known in zip(plan.sheets, measured, strict=True):
-        candidates = alternatives(sheet.stock, others) if sheet.label in told else []
+        told = [finding for finding in counted if finding.stock == sheet.label]
+        candidates: list[Stock] = []
+        # what concerns several sheets is not asked again of one of them on another stock
+        if told and per_sheet.issuperset(finding.rule for finding in told):
+            vanish = set.intersection(*(set(finding.passing_stocks) for finding in told))
+            candidates = [s for s in alternatives(sheet.stock, others) if s.name in vanish]
         passing = passing_all(of_stock, known, plan, candidates)
         far = [stock for stock in passing if not far_enough(sheet, stock)]
         if far:
