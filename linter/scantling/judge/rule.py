@@ -33,6 +33,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import field
+from functools import cache
 from importlib import import_module
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
@@ -94,7 +95,7 @@ class Rule:
 
     @property
     def per_sheet(self) -> bool:
-        return any(name in OF_A_SHEET for name in self.asks)
+        return _of_a_sheet(self.asks)
 
     @property
     def last(self) -> bool:
@@ -109,6 +110,11 @@ class Rule:
 
     def defaults(self) -> dict[str, Any]:
         return {name: schema["default"] for name, schema in self.parameters.items()}
+
+
+@cache
+def _of_a_sheet(asks: tuple[str, ...]) -> bool:
+    return not OF_A_SHEET.isdisjoint(asks)
 
 
 _LETTERS = frozenset("abcdefghijklmnopqrstuvwxyz")

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator, Mapping
+from functools import cache
 from typing import Any
 
 from scantling.judge import Example, Fault, Level, page
@@ -125,6 +126,7 @@ USUAL = (
 )
 
 
+@cache
 def hazard_of(material: str, process: str) -> Hazard | None:
     """The hazard that a material is in a process, or None. Deeper words win over general ones
     only by their order in HAZARDS."""
