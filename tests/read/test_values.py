@@ -12,10 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from scantling.read.drawing import MM_PER_PX, Colour
-from scantling.read.lengths import Length, Sizes, parse_length, parse_number, pixels
+from scantling.read.lengths import Sizes, parse_length, parse_number, pixels
 from scantling.read.media import applies
 from scantling.read.paints import parse_colour, parse_paint, parse_url
 from scantling.read.transforms import invert, multiply, parse_transform, resolve
+from scantling.read.units import Length
 from scantling.read.viewport import ViewBox, fitted, parse_ratio, parse_viewbox
 
 # -- lengths: CSS Values and Units 4, section 6.2 ------------------------------------------

@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import Any
 
 from scantling.late import pattern
-from scantling.read.lengths import Length, Sizes, pixels
+from scantling.read.lengths import Sizes, pixels
 from scantling.read.paints import PaintWord
 from scantling.read.properties import (
     ATTRIBUTES,
@@ -28,6 +28,7 @@ from scantling.read.properties import (
 )
 from scantling.read.remarks import Remarks
 from scantling.read.tree import Node
+from scantling.read.units import Length
 
 Declaration = tuple[str, str, bool]
 """Property (in lower case, but custom ones), value as written, important."""

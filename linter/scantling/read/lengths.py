@@ -10,37 +10,12 @@ import re
 from functools import lru_cache
 from math import inf, isfinite, sqrt
 
+from scantling.read.units import ABSOLUTE, NUMBER, RELATIVE, Length
 from scantling.records import NamedTuple
 
-ABSOLUTE = {
-    "": 1.0,
-    "px": 1.0,
-    "in": 96.0,
-    "cm": 96.0 / 2.54,
-    "mm": 96.0 / 25.4,
-    "q": 96.0 / 101.6,
-    "pt": 96.0 / 72.0,
-    "pc": 16.0,
-}
-REAL_UNITS = frozenset({"in", "cm", "mm", "q", "pt", "pc"})
-"""Units that exist outside a screen."""
-RELATIVE = frozenset({"em", "ex", "ch", "rem", "%", "vw", "vh", "vmin", "vmax"})
 _FONT_HALVES = frozenset({"ex", "ch"})
 
-NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
 _length = re.compile(rf"[ \t\n\r\f]*({NUMBER})([A-Za-z]*|%)[ \t\n\r\f]*").fullmatch
-
-
-class Length(NamedTuple):
-    """A length as written: pixels with unit '', a number of a relative unit, or with unit 'calc'
-    a sum of several."""
-
-    value: float
-    unit: str = ""
-    written: str = ""
-    """the unit as written, in lower case"""
-    parts: tuple[tuple[float, str], ...] = ()
-    """of a sum: numbers and units"""
 
 
 class Sizes(NamedTuple):

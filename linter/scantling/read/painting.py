@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from scantling.read.cascade import Style
 from scantling.read.drawing import Colour, Paint
+from scantling.read.flatten import outline_length
 from scantling.read.lengths import parse_number, pixels
 from scantling.read.markup import Markup
 from scantling.read.paints import PaintWord
@@ -136,7 +137,7 @@ class Painter:
         said = parse_number(text, 0.0)
         if said is None:
             self.remarks.complain(node, "pathLength", text)
-        return outline.length() / said if said else 1.0
+        return outline_length(outline) / said if said else 1.0
 
 
 def _with_alpha(colour: Colour | None, opacity: float) -> Paint | None:

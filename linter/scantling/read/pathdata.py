@@ -50,24 +50,6 @@ class Outline:
     def __len__(self) -> int:
         return len(self.kind)
 
-    def start(self) -> tuple[float, float] | None:
-        """Its first point; None where it has none."""
-        from scantling.read.flatten import outline_start
-
-        return outline_start(self)
-
-    def box(self) -> tuple[float, float, float, float]:
-        """x, y, width and height of its extents, without stroke."""
-        from scantling.read.flatten import outline_box
-
-        return outline_box(self)
-
-    def length(self) -> float:
-        """The length of all its lines in its own coordinates."""
-        from scantling.read.flatten import outline_length
-
-        return outline_length(self)
-
 
 class Scanned(NamedTuple):
     """One segment of path data as written. `start` and `end` are offsets in the path data:

@@ -13,9 +13,10 @@ from functools import lru_cache
 from typing import Any
 
 from scantling.late import pattern
-from scantling.read.lengths import Length, parse_length, parse_number, parse_share
+from scantling.read.lengths import parse_length, parse_number, parse_share
 from scantling.read.paints import BLACK, NO_PAINT, parse_colour, parse_paint, parse_url
 from scantling.read.transforms import parse_transform
+from scantling.read.units import Length
 from scantling.records import NamedTuple
 
 

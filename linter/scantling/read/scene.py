@@ -13,7 +13,8 @@ from typing import TYPE_CHECKING, Any
 from scantling.read.canvas import Canvas
 from scantling.read.cascade import NOTHING, Cascade, Declared, Style, inherit, initial_style
 from scantling.read.drawing import Curves, Drawing, Shape
-from scantling.read.lengths import Length, pixels
+from scantling.read.flatten import bounds, outline_box, outline_start
+from scantling.read.lengths import pixels
 from scantling.read.limits import Limits
 from scantling.read.locate import segment_range
 from scantling.read.markup import Markup, read_markup
@@ -34,6 +35,7 @@ from scantling.read.remarks import Frame, Point, Remarks, short
 from scantling.read.source import Source, Unreadable
 from scantling.read.transforms import IDENTITY, Matrix, apply, invert, multiply, resolve
 from scantling.read.tree import XLINK, Node
+from scantling.read.units import Length
 from scantling.read.values import Values
 from scantling.read.viewport import fitted
 
@@ -189,7 +191,7 @@ class _Scene:
         if node is self.root:  # it has a CSS box, the page, and turns about its middle
             origin = origin or (Length(50.0, "%"), Length(50.0, "%"))
         elif declared.get("transform-box", "view-box") != "view-box":
-            box = self._extents(node, up, style) if outline is None else outline.box()
+            box = self._extents(node, up, style) if outline is None else outline_box(outline)
             x, y, width, height = box
         sizes = self.values.sizes((width, height), style)
         own = resolve(steps, sizes)
@@ -203,8 +205,6 @@ class _Scene:
 
     def _extents(self, node: Node, up: Place, style: Style) -> tuple[float, float, float, float]:
         """The box (x, y, width, height) of all shapes in a container, in its own coordinates."""
-        from scantling.read.flatten import bounds
-
         if self.aside:  # a box within a box being measured: once is enough
             word = "transform-box"
             self.remarks.say(node, "value", word, f"{word} inside another is taken as view-box")
@@ -459,13 +459,13 @@ class _Scene:
             return None
         declared, style = self._styled(target, up)
         outline = self.outlines.of(target, declared, up, style)
-        start = None if outline is None else outline.start()
+        start = None if outline is None else outline_start(outline)
         if outline is None or start is None:
             return None
         own = self._matrix(
             target, declared, up.inside(target, IDENTITY, style, 1.0, ""), style, outline
         )
-        x, y, width, height = outline.box()
+        x, y, width, height = outline_box(outline)
         return apply(own, *start), on_page(own, frame_of(x, y, width, height))
 
     # -- clips, masks, filters -------------------------------------------------------------
@@ -507,7 +507,7 @@ class _Scene:
         if self.aside:
             return place.clip
         if target.attrib.get("clipPathUnits") == "objectBoundingBox":
-            box = outline.box() if outline else self._extents(node, place, place.style)
+            box = outline_box(outline) if outline else self._extents(node, place, place.style)
             matrix = multiply(matrix, (box[2], 0.0, 0.0, box[3], box[0], box[1]))
         return Clip(matrix, None, target, place, place.clip, (node, value))
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from math import isfinite
 
-from scantling.read.lengths import ABSOLUTE, NUMBER, RELATIVE, Length
+from scantling.read.units import ABSOLUTE, NUMBER, RELATIVE, Length
 
 _CALC = re.compile(
     rf"[ \t\n\r\f]*(?:({NUMBER})([A-Za-z]+|%|)|(calc\(|\()|(\))"

@@ -6,7 +6,8 @@ from functools import lru_cache
 from math import cos, isfinite, pi, radians, sin, tan
 
 from scantling.late import pattern
-from scantling.read.lengths import ABSOLUTE, RELATIVE, Length, Sizes, pixels
+from scantling.read.lengths import Sizes, pixels
+from scantling.read.units import ABSOLUTE, RELATIVE, Length
 from scantling.records import NamedTuple
 
 Matrix = tuple[float, float, float, float, float, float]

@@ -6,10 +6,11 @@ from typing import Any
 
 from scantling.read.cascade import Declared, Style
 from scantling.read.drawing import Page
-from scantling.read.lengths import REAL_UNITS, Sizes, parse_length, pixels
+from scantling.read.lengths import Sizes, parse_length, pixels
 from scantling.read.place import Place
 from scantling.read.remarks import Remarks
 from scantling.read.tree import Node
+from scantling.read.units import REAL_UNITS
 from scantling.read.viewport import Ratio, ViewBox, parse_ratio, parse_viewbox
 
 
