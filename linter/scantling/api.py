@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 from scantling import __version__
-from scantling.catalogue.find import drawings, quick
+from scantling.drawings import drawings, quick
 from scantling.judge.finding import Level
 from scantling.plan.lengths import parse_length
 from scantling.read.limits import Limits

@@ -15,7 +15,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import field, replace
 
-from scantling.catalogue.find import drawings
+from scantling.drawings import drawings
 from scantling.judge.accept import matches, stands
 from scantling.judge.engine import fingerprints, settings
 from scantling.judge.finding import Finding, Level

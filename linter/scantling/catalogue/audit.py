@@ -17,7 +17,6 @@ from scantling import __version__
 from scantling.catalogue.accepted import Accepted
 from scantling.catalogue.against import Baseline, Change, baseline, compared
 from scantling.catalogue.codec import Malformed, load_as, load_file
-from scantling.catalogue.find import drawings
 from scantling.catalogue.folder import cache_folder
 from scantling.catalogue.pool import Done, Lost, Pool, cores
 from scantling.catalogue.row import FAILED, FAILS, Row, row_of
@@ -26,6 +25,7 @@ from scantling.catalogue.store import Kept, Store
 from scantling.catalogue.task import Desk, Task
 from scantling.catalogue.work import Answer, Given, prepare, result_of
 from scantling.digests import blake2b
+from scantling.drawings import drawings
 from scantling.judge.finding import Level
 from scantling.judge.known import Known as List
 from scantling.records import NamedTuple, dataclass

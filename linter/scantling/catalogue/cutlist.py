@@ -16,7 +16,7 @@ from math import prod
 from typing import TYPE_CHECKING, Any
 
 from scantling import __version__
-from scantling.catalogue.find import drawings
+from scantling.drawings import drawings
 from scantling.records import dataclass
 from scantling.report.model import Failure
 from scantling.wanted import Wanted, shown

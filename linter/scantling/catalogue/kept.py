@@ -8,12 +8,12 @@ from dataclasses import field
 
 from scantling import __version__
 from scantling.catalogue.codec import Malformed, load_file
-from scantling.catalogue.find import drawings
 from scantling.catalogue.folder import cache_folder
 from scantling.catalogue.rulebook import rulebook
 from scantling.catalogue.store import Store
 from scantling.catalogue.task import Desk, Task
 from scantling.catalogue.work import Bench
+from scantling.drawings import drawings
 from scantling.judge.finding import Level
 from scantling.judge.known import Known
 from scantling.records import dataclass

@@ -20,7 +20,7 @@ from pygls.lsp.server import LanguageServer
 from pygls.workspace import TextDocument
 
 from scantling import __version__
-from scantling.catalogue.find import ENDINGS
+from scantling.drawings import ENDINGS
 from scantling.judge.finding import Finding
 from scantling.judge.known import Known
 from scantling.linter import TROUBLES, Linter, Wanted

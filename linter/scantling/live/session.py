@@ -11,7 +11,7 @@ from contextlib import ExitStack
 
 import click
 
-from scantling.catalogue.find import drawings
+from scantling.drawings import drawings
 from scantling.judge.known import Known
 from scantling.linter import Linter
 from scantling.live.board import Board

@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 
 from scantling.api import judge
-from scantling.catalogue.find import drawings
+from scantling.drawings import drawings
 from scantling.judge.known import Known
 from scantling.linter import Linter
 from scantling.live.changes import changes

@@ -101,7 +101,7 @@ def mend(
     Exit codes: 0 nothing is mended; 1 something is, or would be with --write; 2 some work could
     not be done.
     """
-    from scantling.catalogue.find import drawings
+    from scantling.drawings import drawings
     from scantling.linter import TROUBLES, Linter
     from scantling.mend.files import NotWritten, replace_file
     from scantling.mend.mender import Mender
