@@ -1,6 +1,7 @@
 """Scored and engraved strokes, and the narrowest places of engraved areas.
 
-A stroke is as wide as it is painted. An engraved area is as thin as its thinnest web, measured
+A stroke is as wide as it is painted, where it is thinnest: stretched shapes have strokes that are
+wider one way than the other. An engraved area is as thin as its thinnest web, measured
 like those of cut parts: all engraved fills of the sheet together, since what touches is engraved
 as one.
 """
@@ -13,37 +14,50 @@ import numpy as np
 
 from scantling.measure.model import Arrangement, Spot, ThinStroke
 from scantling.measure.pieces.engraving import Engraving
+from scantling.measure.segments import length
 from scantling.measure.spots import nearest_spot
 from scantling.measure.widths.telling import told
 from scantling.measure.widths.thin import thin_of
 from scantling.plan.model import ENGRAVE, OPERATIONS, SCORE, Lines, Tolerances
+from scantling.read.drawing import Drawing, Shape
 
 if TYPE_CHECKING:
-    from scantling.arrays import Shapes
+    from scantling.arrays import Points, Shapes
 
 
 def thin_strokes(
-    lines: Lines, engraving: Engraving, engraved: Shapes, reach: float, tolerances: Tolerances
+    lines: Lines,
+    drawing: Drawing,
+    engraving: Engraving,
+    engraved: Shapes,
+    reach: float,
+    tolerances: Tolerances,
 ) -> tuple[ThinStroke, ...]:
     """Fact: scored and engraved strokes up to `reach` wide, and thin places of engraved areas,
     in drawing order."""
-    found = [*_strokes(lines, reach), *_areas(lines, engraving, engraved, reach, tolerances)]
+    found = [
+        *_strokes(lines, drawing, reach),
+        *_areas(lines, engraving, engraved, reach, tolerances),
+    ]
     return tuple(sorted(found, key=lambda s: (s.spot.contour, s.spot.segment, s.width, s.at)))
 
 
-def _strokes(lines: Lines, reach: float) -> list[ThinStroke]:
+def _strokes(lines: Lines, drawing: Drawing, reach: float) -> list[ThinStroke]:
     """One for each contour that is stroked."""
     made = np.isin(lines.operation, [OPERATIONS.index(SCORE), OPERATIONS.index(ENGRAVE)])
-    stroked = made & ~lines.filled & (lines.width > 0.0) & (lines.width <= reach)
+    stroked = made & ~lines.filled & (lines.width > 0.0)
     found = []
     for k in np.flatnonzero(stroked & (np.diff(lines.first) > 0)).tolist():
         first, stop = int(lines.first[k]), int(lines.first[k + 1])
         xy = lines.xy[first:stop]
         around = np.concatenate((xy, xy[:1])) if lines.closed[k] else xy
+        width = float(lines.width[k]) * _share(drawing.shapes[int(lines.shape[k])], around)
+        if width > reach:
+            continue
         at = (float(xy[0, 0]), float(xy[0, 1]))
         found.append(
             ThinStroke(
-                width=float(lines.width[k]),
+                width=width,
                 at=at,
                 spot=Spot(at, k, int(lines.segment[first])),
                 length=float(np.hypot(*np.diff(around, axis=0).T).sum()),
@@ -51,6 +65,27 @@ def _strokes(lines: Lines, reach: float) -> list[ThinStroke]:
             )
         )
     return found
+
+
+def _share(shape: Shape, around: Points) -> float:
+    """How wide the stroke of a contour (n, 2) is where it is thinnest, as a share of its width at
+    the mean scale of its shape's transform.
+
+    Along a line of the page that is e long and was drawn u long, a transform of determinant D makes
+    a stroke D u / e times as wide, and the mean scale makes it √D times as wide.
+    """
+    a, b, c, d = shape.matrix[:4]
+    even = 1e-9 * (abs(a) + abs(b))
+    if shape.non_scaling_stroke or (
+        (abs(a - d) <= even and abs(b + c) <= even) or (abs(a + d) <= even and abs(b - c) <= even)
+    ):
+        return 1.0
+    way = np.diff(around, axis=0)
+    way = way[(way != 0.0).any(axis=1)]
+    if not len(way):
+        return 1.0
+    drawn = np.column_stack([d * way[:, 0] - c * way[:, 1], a * way[:, 1] - b * way[:, 0]])
+    return float((length(drawn) / length(way)).min() / abs(a * d - b * c) ** 0.5)
 
 
 def _areas(
