@@ -185,7 +185,8 @@ KNOWN = click.option(
     metavar="FILE",
     type=PATH,
     callback=_list_of_known,
-    help="Accept the findings that this list names, so that only new ones count.",
+    help="Accept the findings that this list names, so that only new ones count, and those that "
+    "have become worse.",
 )
 WRITE_KNOWN = click.option(
     "--write-known",

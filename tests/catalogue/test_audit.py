@@ -619,7 +619,7 @@ def test_an_empty_folder_is_told(tmp_path: Path):
         (["--report", "junit"], "csv"),
         (["--sort", "colour"], "least-web"),
         (["--only", "bad"], "not-judged"),
-        (["--workers", "0"], "1<=x"),
+        (["--workers", "0"], "from 1 to 1024"),
     ],
 )
 def test_wrong_usage_is_told_before_anything_is_done(args: list[str], words: str, capsys):
