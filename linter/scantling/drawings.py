@@ -20,7 +20,8 @@ def drawings(paths: Iterable[str | os.PathLike[str]]) -> Iterator[tuple[str, str
     """
     seen: set[str] = set()
     for given in paths:
-        path = _plain(os.fspath(given))
+        name = os.fspath(given)
+        path = _plain(name) if name else name  # an empty one is not this folder
         if os.path.isdir(path):
             found = list(_below(path))
             if not found:

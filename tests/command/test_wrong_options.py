@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from scantling import lint
 from scantling.cli import main
 
 GOOD = (
@@ -112,3 +113,5 @@ def test_an_empty_name_is_not_this_folder(
 ):
     """As a script names it whose variable is not set."""
     assert EMPTY in said(args, capsys)
+    report = lint("")
+    assert [failure.message for failure in report.failures] == ["no such file or folder"]
