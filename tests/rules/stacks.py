@@ -2,61 +2,24 @@
 
 from __future__ import annotations
 
-from scantling.judge import page
+from scantling.judge import assigned, page, stocked
 
 BASE, RING, TOP, FILM = "#7a4b2a", "#c89f6d", "#e9e4d8", "#c9a227"
-JOB = """
-[[stock]]
-name = "base"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-kerf = 0
-
-[[stock]]
-name = "ring"
-material = "cork"
-thickness = "2 mm"
-process = "laser"
-kerf = 0
-
-[[stock]]
-name = "top"
-material = "cast acrylic"
-thickness = "3 mm"
-process = "laser"
-kerf = 0
-
-[[stock]]
-name = "film"
-material = "adhesive film"
-thickness = "0.1 mm"
-process = "blade"
-
-[[assign]]
-colour = "#7a4b2a"
-stock = "base"
-operation = "cut"
-
-[[assign]]
-colour = "#c89f6d"
-stock = "ring"
-operation = "cut"
-
-[[assign]]
-colour = "#e9e4d8"
-stock = "top"
-operation = "cut"
-
-[[assign]]
-colour = "#c9a227"
-stock = "film"
-operation = "cut"
-
+JOB = (
+    stocked("base", "plywood", "kerf = 0")
+    + stocked("ring", "cork", "kerf = 0", thickness="2 mm")
+    + stocked("top", "cast acrylic", "kerf = 0")
+    + stocked("film", "adhesive film", thickness="0.1 mm", process="blade")
+    + assigned("#7a4b2a", "base")
+    + assigned("#c89f6d", "ring")
+    + assigned("#e9e4d8", "top")
+    + assigned("#c9a227", "film")
+    + """
 [[design]]
 files = "*.svg"
 stack = [{stack}]
 """
+)
 ALL = '"base", "ring", "top", "film"'
 PLATE = f'<path id="plate" fill="{BASE}" d="M0 0H100V100H0Z"/>'
 

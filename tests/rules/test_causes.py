@@ -7,29 +7,21 @@ from pathlib import Path
 
 import pytest
 
-from scantling.judge import page
+from scantling.judge import assigned, page, stocked
 from scantling.judge.packs import installed
 from scantling.linter import Linter, Wanted
 from scantling_rules.causes import NARROW_GAP, OPEN_PATH
 
 PLATE = "M5 5H55V35H5Z"
 HAIR = '<path d="{}" fill="none" stroke="#000" stroke-width="0.1"/>'
-OFF = """
-[[stock]]
-name = "acrylic"
-material = "cast acrylic"
-thickness = "3 mm"
-process = "laser"
-minimum = { web = "1.5 mm", part = "6 mm" }
-
-[[assign]]
-colour = "#000"
-stock = "acrylic"
-operation = "cut"
-
+OFF = (
+    stocked("acrylic", "cast acrylic", 'minimum = { web = "1.5 mm", part = "6 mm" }')
+    + assigned("#000", "acrylic")
+    + """
 [rules.crossing-cuts]
 level = "off"
 """
+)
 MILD = {"inside-last", "drop-out", "sharp-inside-corner", "close-parts"}
 """Notes, which a plate with holes or corners may have."""
 

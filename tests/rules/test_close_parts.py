@@ -2,25 +2,17 @@
 
 import pytest
 
-from scantling.judge import Level, page
+from scantling.judge import Level, assigned, page, stocked
 from scantling_rules.parts import close_parts as rule
 
-JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-kerf = "0.2 mm"
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-
+JOB = (
+    stocked("ply", "plywood", 'kerf = "0.2 mm"')
+    + assigned("#000", "ply")
+    + """
 [rules.close-parts]
 {}
 """
+)
 
 
 def tiles(gap: float, number: int = 2) -> str:

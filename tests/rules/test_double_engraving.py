@@ -6,34 +6,19 @@ import math
 
 import pytest
 
-from scantling.judge import Level, page
+from scantling.judge import Level, assigned, page, stocked
 from scantling_rules.features import double_engraving as rule
 
-JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-
-[[assign]]
-layer = "picture"
-stock = "ply"
-operation = "engrave"
-
-[[assign]]
-layer = "other"
-stock = "card-1.5"
-operation = "engrave"
-
+JOB = (
+    stocked("ply", "plywood")
+    + assigned("#000", "ply")
+    + assigned("picture", "ply", "engrave")
+    + assigned("other", "card-1.5", "engrave")
+    + """
 [rules.double-engraving]
 {}
 """
+)
 PLATE = '<path d="M1 1H99V59H1Z"/>'
 
 

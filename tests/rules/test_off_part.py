@@ -6,35 +6,20 @@ import math
 
 import pytest
 
-from scantling.judge import Level, page
+from scantling.judge import Level, assigned, page, stocked
 from scantling.linter import Linter, Wanted
 from scantling_rules.parts import off_part as rule
 
-JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-
-[[assign]]
-colour = "#953"
-stock = "ply"
-operation = "engrave"
-
-[[assign]]
-colour = "#06c"
-stock = "ply"
-operation = "score"
-
+JOB = (
+    stocked("ply", "plywood")
+    + assigned("#000", "ply")
+    + assigned("#953", "ply", "engrave")
+    + assigned("#06c", "ply", "score")
+    + """
 [rules.off-part]
 {}
 """
+)
 PLATE = '<path fill-rule="evenodd" d="M5 5H45V35H5ZM10 10V20H20V10Z"/>\n'
 
 

@@ -4,27 +4,14 @@ import math
 
 import pytest
 
-from scantling.judge import Level, page
+from scantling.judge import Level, assigned, page, stocked
 from scantling_rules.parts import off_sheet as rule
 
-JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-sheet = ["100 mm", "60 mm"]
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-
-[[assign]]
-colour = "#c00"
-stock = "ply"
-operation = "engrave"
-"""
+JOB = (
+    stocked("ply", "plywood", 'sheet = ["100 mm", "60 mm"]')
+    + assigned("#000", "ply")
+    + assigned("#c00", "ply", "engrave")
+)
 
 
 def rect(x: float, y: float, width: float, height: float, fill: str = "#000") -> str:

@@ -4,30 +4,19 @@ from __future__ import annotations
 
 import pytest
 
-from scantling.judge import Level, page
+from scantling.judge import Level, assigned, page, stocked
 from scantling.linter import Linter, Wanted
 from scantling_rules.lines import score_on_cut as rule
 
-JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-
-[[assign]]
-colour = "#06c"
-stock = "{1}"
-operation = "{0}"
-
+JOB = (
+    stocked("ply", "plywood")
+    + assigned("#000", "ply")
+    + assigned("#06c", "{1}", "{0}")
+    + """
 [rules.score-on-cut]
 {2}
 """
+)
 PLATE = '<rect id="plate" x="5" y="5" width="30" height="30"/>\n'
 
 

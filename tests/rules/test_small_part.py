@@ -4,37 +4,17 @@ import math
 
 import pytest
 
-from scantling.judge import page
+from scantling.judge import assigned, page, stocked
 from scantling_rules.parts import drop_out, small_part
 
-JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-kerf = "{kerf} mm"
-bed-opening = "1 mm"
-minimum = {{ part = "1 mm", part-area = {least} }}
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-"""
-DROPS = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-bed-opening = "8 mm"
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-"""
+JOB = stocked(
+    "ply",
+    "plywood",
+    'kerf = "{kerf} mm"',
+    'bed-opening = "1 mm"',
+    'minimum = {{ part = "1 mm", part-area = {least} }}',
+) + assigned("#000", "ply")
+DROPS = stocked("ply", "plywood", 'bed-opening = "8 mm"') + assigned("#000", "ply")
 
 
 def square(side: float) -> str:

@@ -4,22 +4,12 @@ import math
 
 import pytest
 
-from scantling.judge import page
+from scantling.judge import assigned, page, stocked
 from scantling_rules.features import thin_stroke
 
-JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-minimum = { stroke = "1 mm" }
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "engrave"
-"""
+JOB = stocked("ply", "plywood", 'minimum = { stroke = "1 mm" }') + assigned(
+    "#000", "ply", "engrave"
+)
 CIRCLE = '<circle cx="5" cy="5" r="4" {}/>'
 
 

@@ -2,26 +2,18 @@
 
 import pytest
 
-from scantling.judge import page
+from scantling.judge import assigned, page, stocked
 from scantling_rules.assembly import swallowable_part as rule
 
-JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "{thickness}"
-process = "laser"
-kerf = "{kerf}"
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-
+JOB = (
+    stocked("ply", "plywood", 'kerf = "{kerf}"', thickness="{thickness}")
+    + assigned("#000", "ply")
+    + """
 [rules.swallowable-part]
 level = "warning"
 {options}
 """
+)
 
 
 def job(thickness: str = "3 mm", kerf: str = "0.2 mm", options: str = "") -> str:

@@ -6,26 +6,18 @@ strokes, 55 % and 110 %, 135 %.
 
 import pytest
 
-from scantling.judge import page
+from scantling.judge import assigned, page, stocked
 from scantling_rules.assembly import tactile_lettering as rule
 
-JOB = """
-[[stock]]
-name = "raised"
-material = "acrylic"
-thickness = "{thickness}"
-process = "laser"
-kerf = "{kerf}"
-
-[[assign]]
-colour = "#000"
-stock = "raised"
-operation = "cut"
-
+JOB = (
+    stocked("raised", "acrylic", 'kerf = "{kerf}"', thickness="{thickness}")
+    + assigned("#000", "raised")
+    + """
 [rules.tactile-lettering]
 level = "warning"
 {options}
 """
+)
 
 
 def job(thickness: str = "0.8 mm", kerf: str = "0 mm", options: str = "") -> str:

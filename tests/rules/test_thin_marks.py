@@ -2,23 +2,12 @@
 
 import numpy as np
 
-from scantling.judge import page
+from scantling.judge import assigned, page, stocked
 from scantling_rules.features import thin_web
 
-JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-kerf = "0.2 mm"
-minimum = { web = "1.5 mm" }
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-"""
+JOB = stocked("ply", "plywood", 'kerf = "0.2 mm"', 'minimum = { web = "1.5 mm" }') + assigned(
+    "#000", "ply"
+)
 # A plus with arms 1.4 mm wide that reach 10 mm from its middle: it is thin all over.
 _ARMS = "M19.3 10h1.4v9.3h9.3v1.4h-9.3v9.3h-1.4v-9.3h-9.3v-1.4h9.3z"
 

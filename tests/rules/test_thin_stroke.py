@@ -4,22 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from scantling.judge import Level, page
+from scantling.judge import Level, assigned, page, stocked
 from scantling_rules.features import thin_stroke as rule
 
-JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-minimum = {{ stroke = "0.2 mm" }}
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "{}"
-"""
+JOB = stocked("ply", "plywood", 'minimum = {{ stroke = "0.2 mm" }}') + assigned("#000", "ply", "{}")
 LINES = page(
     '<g id="rays" fill="none" stroke="#000" stroke-width="0.12">'
     '<path id="ray" d="M5 5H35M5 9H35"/></g><path fill="none" stroke="#000" d="M5 20H35"/>'

@@ -2,35 +2,16 @@
 
 import pytest
 
-from scantling.judge import Level, page
+from scantling.judge import Level, assigned, page, stocked
 from scantling_rules.assembly import wrong_fit as rule
 
 WOOD, CLEAR = "#7a4b2a", "#e9e4d8"
-JOB = """
-[[stock]]
-name = "wood"
-material = "plywood"
-thickness = "{wood}"
-process = "laser"
-kerf = "0.3 mm"
-
-[[stock]]
-name = "clear"
-material = "{material}"
-thickness = "3 mm"
-process = "laser"
-kerf = "0.1 mm"
-
-[[assign]]
-colour = "#7a4b2a"
-stock = "wood"
-operation = "cut"
-
-[[assign]]
-colour = "#e9e4d8"
-stock = "clear"
-operation = "cut"
-
+JOB = (
+    stocked("wood", "plywood", 'kerf = "0.3 mm"', thickness="{wood}")
+    + stocked("clear", "{material}", 'kerf = "0.1 mm"')
+    + assigned("#7a4b2a", "wood")
+    + assigned("#e9e4d8", "clear")
+    + """
 [[design]]
 files = "*.svg"
 {fit}
@@ -38,6 +19,7 @@ files = "*.svg"
 [rules.wrong-fit]
 {options}
 """
+)
 
 
 def job(

@@ -4,6 +4,9 @@ The public rule interface is what this module exports; see `judge.rule`.
 """
 
 from scantling.judge.finding import Fault, Finding, Level, OnSheet, Place, Related
-from scantling.judge.rule import Example, Rule, page
+from scantling.judge.rule import Example, Rule, assigned, page, stocked
 
-__all__ = ["Example", "Fault", "Finding", "Level", "OnSheet", "Place", "Related", "Rule", "page"]
+__all__ = [
+    "Example", "Fault", "Finding", "Level", "OnSheet", "Place", "Related", "Rule",
+    "assigned", "page", "stocked",
+]  # fmt: skip

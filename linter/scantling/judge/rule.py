@@ -70,6 +70,20 @@ def page(body: str, width: float = 40, height: float = 40) -> str:
     )
 
 
+def stocked(
+    name: str, material: str, *more: str, thickness: str = "3 mm", process: str = "laser"
+) -> str:
+    """A `[[stock]]` table for the job sheet of an Example; `more` are further lines of it."""
+    first = (f'name = "{name}"', f'material = "{material}"', f'thickness = "{thickness}"')
+    return "\n" + "\n".join(("[[stock]]", *first, f'process = "{process}"', *more, ""))
+
+
+def assigned(what: str, stock: str, operation: str = "cut") -> str:
+    """An `[[assign]]` table, likewise: of a colour as #hex, or else of a layer."""
+    kind = "colour" if what.startswith("#") else "layer"
+    return f'\n[[assign]]\n{kind} = "{what}"\nstock = "{stock}"\noperation = "{operation}"\n'
+
+
 @dataclass(frozen=True, slots=True)
 class Rule:
     """A rule module, read and checked."""

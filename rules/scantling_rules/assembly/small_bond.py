@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from scantling.judge import Example, Fault, Level, OnSheet, page
+from scantling.judge import Example, Fault, Level, OnSheet, assigned, page, stocked
 from scantling.judge.limits import least_factor, mm
 from scantling.measure.model import Piece
 from scantling.plan.model import Plan, Stock
@@ -73,33 +73,17 @@ parameters = {
         "description": "materials that bring their adhesive along: not judged",
     },
 }
-_JOB = """
-[[stock]]
-name = "base"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-
-[[stock]]
-name = "top"
-material = "{}"
-thickness = "{}"
-process = "{}"
-
-[[assign]]
-colour = "#7a4b2a"
-stock = "base"
-operation = "cut"
-
-[[assign]]
-colour = "#e9e4d8"
-stock = "top"
-operation = "cut"
-
+_JOB = (
+    stocked("base", "plywood")
+    + stocked("top", "{}", thickness="{}", process="{}")
+    + assigned("#7a4b2a", "base")
+    + assigned("#e9e4d8", "top")
+    + """
 [[design]]
 files = "*.svg"
 stack = ["base", "top"]
 """
+)
 _ACRYLIC = _JOB.format("cast acrylic", "3 mm", "laser")
 _BODY = '<path fill="#7a4b2a" d="M5 5H35V35H5Z"/><path fill="#e9e4d8" d="{}"/>'
 passes = (

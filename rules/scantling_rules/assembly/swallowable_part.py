@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
 from typing import TYPE_CHECKING
 
-from scantling.judge import Example, Fault, page
+from scantling.judge import Example, Fault, assigned, page, stocked
 from scantling.judge.limits import least_factor
 from scantling.measure.assembly.finish import finished
 from scantling.measure.model import Piece
@@ -67,22 +67,14 @@ parameters = {
         "description": "a part that stands out by no more than this is raised too",
     },
 }
-_JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "{}"
-process = "laser"
-kerf = "0.2 mm"
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-
+_JOB = (
+    stocked("ply", "plywood", 'kerf = "0.2 mm"', thickness="{}")
+    + assigned("#000", "ply")
+    + """
 [rules.swallowable-part]
 level = "error"
 """
+)
 _BODY = '<rect x="5" y="5" width="{}" height="{}"/>'
 passes = (
     Example(page(_BODY.format(33, 33), 80), _JOB.format("3 mm"), "wider than the cylinder"),

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from scantling.judge import Example, Fault, page
+from scantling.judge import Example, Fault, assigned, page, stocked
 from scantling.judge.limits import mm, short
 from scantling.measure.assembly.finish import finished
 from scantling.measure.assembly.lettering import (
@@ -110,23 +110,15 @@ LOWER, HIGHER = 0.85, 1.25
 """Shares of a line's height: characters below and above may be lower case among capitals, and
 capitals among lower case. A tail or a bracket is as high as the latter but goes below the line."""
 
-_JOB = """
-[[stock]]
-name = "letters"
-material = "acrylic"
-thickness = "{}"
-process = "laser"
-kerf = "0.2 mm"
-
-[[assign]]
-colour = "#000"
-stock = "letters"
-operation = "cut"
-
+_JOB = (
+    stocked("letters", "acrylic", 'kerf = "0.2 mm"', thickness="{}")
+    + assigned("#000", "letters")
+    + """
 [rules.tactile-lettering]
 level = "error"
 layers = ["letters"]
 """
+)
 
 
 def _hill(height: float, stroke: float, gap: float) -> str:

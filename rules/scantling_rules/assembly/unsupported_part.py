@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from scantling.judge import Example, Fault, Level, OnSheet, page
+from scantling.judge import Example, Fault, Level, OnSheet, assigned, page, stocked
 from scantling.judge.limits import mm
 from scantling.plan.model import Plan
 
@@ -60,33 +60,17 @@ parameters = {
         "description": "how far any part may, however thin it is",
     },
 }
-_JOB = """
-[[stock]]
-name = "base"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-
-[[stock]]
-name = "top"
-material = "cast acrylic"
-thickness = "3 mm"
-process = "laser"
-
-[[assign]]
-colour = "#7a4b2a"
-stock = "base"
-operation = "cut"
-
-[[assign]]
-colour = "#e9e4d8"
-stock = "top"
-operation = "cut"
-
+_JOB = (
+    stocked("base", "plywood")
+    + stocked("top", "cast acrylic")
+    + assigned("#7a4b2a", "base")
+    + assigned("#e9e4d8", "top")
+    + """
 [[design]]
 files = "*.svg"
 stack = ["base", "top"]
 """
+)
 _BODY = '<path fill="#7a4b2a" fill-rule="evenodd" d="{}"/><path fill="#e9e4d8" d="{}"/>'
 _PLATE = "M5 5H35V35H5Z"
 _RING = _PLATE + "M10 10V30H30V10Z"

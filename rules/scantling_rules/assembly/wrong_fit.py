@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from scantling.judge import Example, Fault, Level, OnSheet, page
+from scantling.judge import Example, Fault, Level, OnSheet, assigned, page, stocked
 from scantling.judge.limits import mm
 from scantling.plan.model import Design, Plan, Stock
 from scantling.records import NamedTuple
@@ -67,35 +67,17 @@ parameters = {
         "its tolerance does not count",
     },
 }
-_JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-kerf = "0.2 mm"
-
-[[stock]]
-name = "clear"
-material = "{}"
-thickness = "3 mm"
-process = "laser"
-kerf = "0.2 mm"
-
-[[assign]]
-colour = "#7a4b2a"
-stock = "ply"
-operation = "cut"
-
-[[assign]]
-colour = "#e9e4d8"
-stock = "clear"
-operation = "cut"
-
+_JOB = (
+    stocked("ply", "plywood", 'kerf = "0.2 mm"')
+    + stocked("clear", "{}", 'kerf = "0.2 mm"')
+    + assigned("#7a4b2a", "ply")
+    + assigned("#e9e4d8", "clear")
+    + """
 [[design]]
 files = "*.svg"
 fit = "{}"
 """
+)
 _STAR = "M20 8L23.5 17L33 17.5L25.5 23L28 32L20 27L12 32L14.5 23L7 17.5L16.5 17Z"
 _BODY = (
     '<path fill="#7a4b2a" fill-rule="evenodd" d="M2 2H38V38H2Z{0}"/><path fill="#e9e4d8" d="{1}"/>'

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from scantling.judge import Example, Fault, page
+from scantling.judge import Example, Fault, assigned, page, stocked
 from scantling.plan.model import Plan
 
 id = "unassigned-colour"
@@ -30,18 +30,7 @@ parameters = {
         "likely intent",
     }
 }
-_JOB = """
-[[stock]]
-name = "walnut"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-
-[[assign]]
-colour = "#7a4b2a"
-stock = "walnut"
-operation = "cut"
-"""
+_JOB = stocked("walnut", "plywood") + assigned("#7a4b2a", "walnut")
 _BODY = '<rect x="5" y="5" width="30" height="30" fill="{}"/>'
 passes = (Example(page(_BODY.format("#7a4b2a")), _JOB),)
 fails = (

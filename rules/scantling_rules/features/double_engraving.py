@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from scantling.judge import Example, Fault, page
+from scantling.judge import Example, Fault, assigned, page, stocked
 from scantling.measure.groups import connected
 from scantling.measure.model import Doubled, Spot
 from scantling.measure.spots import nearest_spot
@@ -44,23 +44,7 @@ parameters = {
         "areas, and are not told",
     }
 }
-_JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-
-[[assign]]
-layer = "picture"
-stock = "ply"
-operation = "engrave"
-"""
+_JOB = stocked("ply", "plywood") + assigned("#000", "ply") + assigned("picture", "ply", "engrave")
 _BODY = '<rect width="36" height="36" x="2" y="2"/><g id="picture" fill="#953">{}</g>'
 _SKY = '<rect x="6" y="6" width="28" height="16"/>'
 _HILL = '<path fill="#421" d="M6 {0}L20 {1}L34 {0}V34H6Z"/>'

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.judge import Example, Fault, Level, page
+from scantling.judge import Example, Fault, Level, assigned, page, stocked
 from scantling.judge.limits import mm
 from scantling.measure.model import ThinStroke
 from scantling.plan.model import SCORE, Lines, Minimums, Stock
@@ -21,19 +21,9 @@ Thicken the engraved stroke or area, or make the design larger. Where a scored l
 than the tool's own mark, engrave it.
 """
 source = "the stock's minimum.stroke, with the source that the stock table or the job sheet gives"
-_JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-minimum = {{ stroke = "0.2 mm" }}
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "{}"
-"""
+_JOB = stocked("ply", "plywood", 'minimum = {{ stroke = "0.2 mm" }}') + assigned(
+    "#000", "ply", "{}"
+)
 _LINE = '<path d="M5 5L35 35" fill="none" stroke="#000" stroke-width="{}"/>'
 passes = (
     Example(page(_LINE.format(0.4)), _JOB.format("engrave")),

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from scantling.judge import Example, Fault, page
+from scantling.judge import Example, Fault, assigned, page, stocked
 from scantling.measure.model import Overlap
 from scantling.plan.model import CUT, ENGRAVE, OPERATIONS, SCORE, Lines, Plan
 
@@ -27,23 +27,7 @@ parameters = {
         "description": "length of a shape's lines on cut lines from which it is told",
     }
 }
-_JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-
-[[assign]]
-colour = "#06c"
-stock = "ply"
-operation = "{}"
-"""
+_JOB = stocked("ply", "plywood") + assigned("#000", "ply") + assigned("#06c", "ply", "{}")
 _BODY = (
     '<rect x="5" y="5" width="30" height="30"/>'
     '<g fill="none" stroke="#06c" stroke-width="0.3">{}</g>'

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from scantling.judge import Example, Fault, page
+from scantling.judge import Example, Fault, assigned, page, stocked
 from scantling.measure.model import Piece
 from scantling.plan.model import Stock
 from scantling_rules.causes import Causes, cause
@@ -31,19 +31,7 @@ parameters = {
         "can tip up",
     }
 }
-_JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-bed-opening = "8 mm"
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-"""
+_JOB = stocked("ply", "plywood", 'bed-opening = "8 mm"') + assigned("#000", "ply")
 _BODY = '<path fill-rule="evenodd" d="M2 2H38V38H2ZM6 6V{0}H{0}V6Z"/>'
 passes = (Example(page(_BODY.format(34)), _JOB, "28 mm on openings of 8 mm lies flat"),)
 fails = (Example(page(_BODY.format(18)), _JOB, "12 mm on openings of 8 mm"),)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from scantling.judge import Example, Fault, Level, page
+from scantling.judge import Example, Fault, Level, assigned, page, stocked
 from scantling.measure.lines.close import Edges
 from scantling.measure.model import OpenEnd, Piece
 from scantling.measure.spots import nearest_spot
@@ -48,28 +48,12 @@ parameters = {
         "description": "how far engraving and scoring may run over an edge before it is noted",
     }
 }
-_JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-
-[[assign]]
-colour = "#953"
-stock = "ply"
-operation = "engrave"
-
-[[assign]]
-colour = "#06c"
-stock = "ply"
-operation = "score"
-"""
+_JOB = (
+    stocked("ply", "plywood")
+    + assigned("#000", "ply")
+    + assigned("#953", "ply", "engrave")
+    + assigned("#06c", "ply", "score")
+)
 _PLATE = '<rect x="5" y="5" width="30" height="30"/>'
 _BAND = '<rect x="{}" y="12" width="{}" height="8" fill="#953"/>'
 _CREASE = '<path fill="none" stroke="#06c" stroke-width="0.3" d="M{} 20H{}"/>'

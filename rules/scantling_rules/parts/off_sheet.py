@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from scantling.judge import Example, Fault, Level, page
+from scantling.judge import Example, Fault, Level, assigned, page, stocked
 from scantling.judge.limits import greatest_factor
 from scantling.measure.model import Piece
 from scantling.measure.pieces.extents import fits_into
@@ -28,19 +28,7 @@ Make the design smaller, split the part, or take a larger sheet; a layout larger
 cut in several goes.
 """
 source = "the stock's sheet, as the job sheet gives it; a part may lie on it at any angle"
-_JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-sheet = ["30 mm", "20 mm"]
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-"""
+_JOB = stocked("ply", "plywood", 'sheet = ["30 mm", "20 mm"]') + assigned("#000", "ply")
 _BODY = '<rect x="2" y="2" width="{}" height="{}"/>'
 _TWO = '<rect x="2" y="2" width="14" height="14"/><rect x="2" y="{}" width="14" height="14"/>'
 passes = (

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 
-from scantling.judge import Example, Fault, page
+from scantling.judge import Example, Fault, assigned, page, stocked
 from scantling.judge.limits import least_factor, mm, short
 from scantling.measure.model import Piece
 from scantling.plan.model import Minimums, Stock, Tolerances
@@ -29,20 +29,9 @@ passes = (
     Example(page(_BODY.format(8, 8), 60)),
     Example(page(_BODY.format(3, 25), 60), note="a strip is no small part"),
 )
-_JOB = """
-[[stock]]
-name = "ply"
-material = "plywood"
-thickness = "3 mm"
-process = "laser"
-kerf = "0.2 mm"
-minimum = { part = "6 mm", part-area = 63 }
-
-[[assign]]
-colour = "#000"
-stock = "ply"
-operation = "cut"
-"""
+_JOB = stocked(
+    "ply", "plywood", 'kerf = "0.2 mm"', 'minimum = { part = "6 mm", part-area = 63 }'
+) + assigned("#000", "ply")
 fails = (
     Example(page(_BODY.format(4, 4), 60)),
     Example(page(_BODY.format(8, 8), 60), _JOB, "64.0 mm² drawn, 60.8 mm² finished"),

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import Any
 
-from scantling.judge import Example, Fault, Level, page
+from scantling.judge import Example, Fault, Level, assigned, page, stocked
 from scantling.plan.model import Plan, Stock
 from scantling.records import NamedTuple
 
@@ -151,20 +151,14 @@ def usual(material: str, process: str) -> bool:
     return any(re.fullmatch(words, material.strip(), re.IGNORECASE) for words in USUAL)
 
 
-_JOB = """
-[[stock]]
-name = "sheet"
-material = "{}"
-thickness = "0.2 mm"
-process = "{}"
-kerf = 0
-minimum = {{ web = 1, gap = 1, hole = 1, stroke = 0.2, part = 5 }}
-
-[[assign]]
-colour = "#000"
-stock = "sheet"
-operation = "cut"
-"""
+_JOB = stocked(
+    "sheet",
+    "{}",
+    "kerf = 0",
+    "minimum = {{ web = 1, gap = 1, hole = 1, stroke = 0.2, part = 5 }}",
+    thickness="0.2 mm",
+    process="{}",
+) + assigned("#000", "sheet")
 _BODY = '<rect x="5" y="5" width="30" height="30"/>'
 passes = (
     Example(page(_BODY), _JOB.format("PVC film", "blade"), "a blade may cut it"),
