@@ -31,7 +31,7 @@ def lint(
     width: str | float | None = None,
     height: str | float | None = None,
     limits: Sequence[str] = (),
-    fail_at: Level = Level.ERROR,
+    fail_at: Level | str = Level.ERROR,
     today: datetime.date | None = None,
     known: Known | str | os.PathLike[str] | None = None,
     own_rules: bool = False,
@@ -42,6 +42,7 @@ def lint(
 
     width, height   finished size: a number of mm, or a string with its unit
     limits          'NAME=VALUE' each, see scantling.read.Limits
+    fail_at         from which level on findings make Report.exit_code 1; or its word, 'warning'
     today           the day that end dates of acceptances are compared with
     known           a list of known findings, which are accepted (see `write_known`)
     own_rules       True: rules that job sheets bring along are run; they are programs
@@ -50,7 +51,7 @@ def lint(
                     small files, which are judged as soon as that is looked up
     tell            is told in one line each what is wrong with the kept results
     Returns a Report; files that could not be judged are in Report.failures. Raises ValueError
-    for a width, height, limit or list that cannot be read.
+    for a width, height, limit, level or list that cannot be read.
     """
     given = [paths] if isinstance(paths, (str, os.PathLike)) else list(paths)
     wanted = _wanted(
@@ -59,17 +60,17 @@ def lint(
     if cache and not quick(given):
         from scantling.catalogue.kept import judge_kept
 
-        return judge_kept(wanted, given, fail_at=fail_at, known=_list(known), tell=tell)
+        return judge_kept(wanted, given, fail_at=_level(fail_at), known=_list(known), tell=tell)
     from scantling.linter import Linter
 
-    return judge(Linter(wanted), given, fail_at=fail_at, known=_list(known))
+    return judge(Linter(wanted), given, fail_at=_level(fail_at), known=_list(known))
 
 
 def judge(
     linter: Linter,
     paths: Iterable[str | os.PathLike[str]],
     *,
-    fail_at: Level = Level.ERROR,
+    fail_at: Level | str = Level.ERROR,
     known: Known | None = None,
 ) -> Report:
     """The same with a linter that may be used again."""
@@ -88,7 +89,7 @@ def judge(
         files=tuple(files),
         rules=linter.rule_texts(),
         version=__version__,
-        fail_at=fail_at,
+        fail_at=_level(fail_at),
         troubles=(*linter.book.troubles, *linter.problems),
     )
 
@@ -99,6 +100,15 @@ def _list(known: Known | str | os.PathLike[str] | None) -> Known | None:
 
         return Known.read(known)
     return known
+
+
+def _level(given: Level | str) -> Level:
+    if isinstance(given, Level):
+        return given
+    levels = {level.word: level for level in Level if level}
+    if given not in levels:
+        raise ValueError(f"no level is called {given!r}: {', '.join(levels)}")
+    return levels[given]
 
 
 def _length(value: str | float | None) -> float | None:
@@ -193,7 +203,7 @@ def audit(
     width: str | float | None = None,
     height: str | float | None = None,
     limits: Sequence[str] = (),
-    fail_at: Level = Level.ERROR,
+    fail_at: Level | str = Level.ERROR,
     own_rules: bool = False,
     how_small: bool = False,
     repairs: bool = False,
@@ -219,8 +229,8 @@ def audit(
     cache        False: no earlier results are used, and none are kept
     progress     is told how far it has come
     Returns an Audit, to be used in a `with` or closed. Raises ValueError for a width, height,
-    limit or list that cannot be read and for a baseline that cannot be used, RuntimeError where
-    no worker or scheduler can be had, and catalogue.audit.Interrupted on Ctrl-C.
+    limit, level or list that cannot be read and for a baseline that cannot be used, RuntimeError
+    where no worker or scheduler can be had, and catalogue.audit.Interrupted on Ctrl-C.
     """
     from scantling.catalogue.audit import Asked, run
 
@@ -238,7 +248,7 @@ def audit(
             repairs=repairs,
         ),
         trials=tuple(dict.fromkeys(stocks)) or ("",),
-        fail_at=fail_at,
+        fail_at=_level(fail_at),
         part=part,
         workers=workers,
         limit=time_limit,
