@@ -23,5 +23,5 @@ def test_a_failing_level_by_its_word_or_as_a_value(tmp_path: Path, level: Level 
 
 @pytest.mark.parametrize("level", ["off", "ERROR", "fatal", ""])
 def test_a_level_that_is_none(tmp_path: Path, level: str):
-    with pytest.raises(ValueError, match="no level is called .*: note, warning, error"):
+    with pytest.raises(ValueError, match=r"no level is called .*: note, warning, error"):
         lint(tmp_path, fail_at=level)
