@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 import scantling_rules
 from scantling.plan.jobsheet import BadJob, load_job, read_job
 from scantling.plan.model import CUT, ENGRAVE, OPERATIONS, SCORE, Job, Plan, Sheet
-from scantling.plan.planner import UnknownStock, for_stock, plan_drawing, reach
+from scantling.plan.planner import UnknownStock, plan_drawing, reach
 from scantling.plan.stocks import load_tables
 from scantling.read import Source, read_drawing
 from scantling.read.drawing import MM_PER_PX
@@ -319,21 +319,6 @@ class TestStocks:
             plan(rect("fill:red"), stock="acrilic-3")
         assert str(caught.value).endswith('nearest: "acrylic-3"')
         assert isinstance(caught.value, BadJob)
-
-    def test_several_stocks_share_their_lines(self) -> None:
-        planned = plan(rect("fill:red"), also=[STOCKS["felt-3"]])
-        felt = for_stock(planned, STOCKS["felt-3"])
-        assert labels(felt) == ["felt-3 #ff0000"]
-        assert felt.sheets[0].stock.name == "felt-3"
-        assert felt.sheets[0].lines is planned.sheets[0].lines
-        assert felt.sheets[0].reach == planned.sheets[0].reach
-        both = plan(rect("fill:red") + rect("fill:blue"), RED_AND_BLUE)
-        instead = for_stock(both, both.sheets[0].stock)
-        assert labels(instead) == ["red-3", "red-3 instead of blue-2"]
-        assert labels(for_stock(instead, both.sheets[1].stock)) == [
-            "blue-2 instead of red-3",
-            "blue-2",
-        ]
 
     def test_the_reach_is_beyond_every_minimum_that_is_asked(self) -> None:
         every = list(STOCKS.values())

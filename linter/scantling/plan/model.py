@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from scantling.read.drawing import Colour, Drawing, Shape
-from scantling.records import NamedTuple, dataclass
+from scantling.records import dataclass
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -124,13 +124,6 @@ class Job:
     join_tolerance: float = 0.05
     coincidence: float = 0.05
     chord: float = 0.01
-
-
-class Segment(NamedTuple):
-    """Where an edge of a sheet's lines comes from."""
-
-    shape: Shape
-    ordinal: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -104,14 +104,7 @@ def plan_drawing(
     known = dict(tables or {}) | dict(job.stocks)
     instead = find_stock(stock, known, forbids) if isinstance(stock, str) else stock
     design = next((d for d in job.designs if matches_file(d.files, file, job.path)), None)
-    notices: list[str] = []
-    looker: _Assigned | _ByColour
-    if job.assignments:
-        looker = _Assigned(job, instead, known)
-    else:
-        usual = instead or find_stock(job.default_stock or DEFAULT, known)
-        looker = _ByColour(usual)
-        notices.append(_made_up(job, usual, named=instead is not None))
+    looker, notices = _looker(job, instead, known)
     shapes, lines, guides, unassigned = _looked_up(drawing, looker)
 
     order, sheets = _in_order(looker.drafts, design, job)
@@ -121,10 +114,12 @@ def plan_drawing(
     asked = (width, height)
     if width is None and height is None and design is not None:
         asked = (design.width, design.height)
-    scale = _scale(box, *asked)
-    sized_by = "job" if scale is not None else "drawing" if drawing.page.real else "screen"
-    if scale is None:
-        scale = MM_PER_PX
+    asked_scale = _scale(box, *asked)
+    scale = MM_PER_PX if asked_scale is None else asked_scale
+    if asked_scale is not None:
+        sized_by = "job"
+    else:
+        sized_by = "drawing" if drawing.page.real else "screen"
         if asked != (None, None) and box is not None:
             notices.append("the finished size cannot be had: the artwork has no such extent")
     tolerances = Tolerances(job.chord, job.join_tolerance, job.coincidence)
@@ -162,24 +157,7 @@ def plan_drawing(
     )
 
 
-def for_stock(plan: Plan, stock: Stock) -> Plan:
-    """The same plan with every sheet cut from another stock. Sheets share their lines; facts
-    measured before still hold where a sheet's reach has not grown."""
-    return replace(
-        plan,
-        sheets=tuple(
-            replace(
-                sheet,
-                stock=stock,
-                label=label_of(stock, sheet.assigned, by_colour=not plan.job.assignments),
-                reach=max(sheet.reach, reach(stock)),
-            )
-            for sheet in plan.sheets
-        ),
-    )
-
-
-def label_of(stock: Stock, assigned: str, *, by_colour: bool) -> str:
+def _label(stock: Stock, assigned: str, *, by_colour: bool) -> str:
     """What reports call a sheet of a stock, given what the job sheet assigns."""
     if by_colour:
         return f"{stock.name} {assigned}"
@@ -210,6 +188,16 @@ def find_stock(name: str, known: Mapping[str, Stock], forbids: Forbids | None = 
 
 
 # What becomes of each shape
+
+
+def _looker(
+    job: Job, instead: Stock | None, known: Mapping[str, Stock]
+) -> tuple[_Assigned | _ByColour, list[str]]:
+    """What rules on shapes, and what reports say about it first."""
+    if job.assignments:
+        return _Assigned(job, instead, known), []
+    usual = instead or find_stock(job.default_stock or DEFAULT, known)
+    return _ByColour(usual), [_made_up(job, usual, named=instead is not None)]
 
 
 class _Assigned:
@@ -265,7 +253,7 @@ class _Assigned:
         if name not in self._sheet:
             self._sheet[name] = len(self.drafts)
             stock = self.instead or find_stock(name, self.known)
-            self.drafts.append(Draft(name, stock, label_of(stock, name, by_colour=False)))
+            self.drafts.append(Draft(name, stock, _label(stock, name, by_colour=False)))
         return self._sheet[name]
 
 
@@ -288,7 +276,7 @@ class _ByColour:
     def _sheet_of(self, colour: str) -> int:
         if colour not in self._sheet:
             self._sheet[colour] = len(self.drafts)
-            label = label_of(self.stock, colour, by_colour=True)
+            label = _label(self.stock, colour, by_colour=True)
             self.drafts.append(Draft(colour, self.stock, label, {colour: None}))
         return self._sheet[colour]
 

@@ -157,22 +157,11 @@ class Cascade:
     def declared(self, node: Node, style: Style, matched: Rules) -> tuple[Declared, Style]:
         """The element's own valid declarations, and the parent's style, with the element's
         custom properties where it sets some."""
-        attrib = node.attrib
-        declared: Declared | None = None
-        for name, text in attrib.items():
-            if name not in ATTRIBUTES:
-                continue
-            value = _parse(name, text, False)
-            if value is INVALID:
-                self.complain(node, name, text)
-                continue
-            if declared is None:
-                declared = {}
-            declared[name] = value
-        written = attrib.get("style")
+        declared = self._presented(node)
+        written = node.attrib.get("style")
         rules = matched.get(node) if matched else None
         if written is None and rules is None:
-            if declared is None:
+            if not declared:
                 return NOTHING, style
             if Pending not in map(type, declared.values()):
                 return declared, style
@@ -180,8 +169,6 @@ class Cascade:
         if written:
             read = read_declarations if len(written) < 4 * _SHORT else read_declarations.__wrapped__
             own = read(written)
-        if declared is None:
-            declared = {}
         custom: dict[str, str] = {}
         for important in (False, True):
             for declarations in (rules or (), own):
@@ -190,31 +177,52 @@ class Cascade:
                         continue
                     if name.startswith("--"):
                         custom[name] = text
-                        continue
-                    for longhand, part in longhands(name, text):
-                        if longhand not in PROPERTIES:
-                            if longhand in _NOT_READ:
-                                message = f"the property {longhand} is not read: drawn without it"
-                                self.remarks.say(node, "value", longhand, message, "style")
-                            continue
-                        value = _parse(longhand, part, True)
-                        if value is INVALID:
-                            self.complain(node, longhand, part)
-                        else:
-                            declared[longhand] = value
+                    else:
+                        self._take_up(node, name, text, declared)
         if custom:
             style = style.copy()
             style.custom = _resolved({**style.custom, **custom})
-        for name, value in list(declared.items()):
-            if type(value) is Pending:
-                filled = substitute(value.text, style.custom)
-                value = INVALID if filled is None else parse_property(name, filled, value.css)
-                if value is INVALID or type(value) is Pending:
-                    self.complain(node, name, declared[name].text)
-                    # CSS Variables 1, section 3.1: invalid at computed-value time is unset
-                    value = INHERIT if PROPERTIES[name].slot else INITIAL
-                declared[name] = value
+        self._fill_in(node, declared, style)
         return declared, style
+
+    def _presented(self, node: Node) -> Declared:
+        """What the element's presentation attributes declare."""
+        declared: Declared = {}
+        for name, text in node.attrib.items():
+            if name in ATTRIBUTES:
+                value = _parse(name, text, False)
+                if value is INVALID:
+                    self.complain(node, name, text)
+                else:
+                    declared[name] = value
+        return declared
+
+    def _take_up(self, node: Node, name: str, text: str, declared: Declared) -> None:
+        """Put a declaration of a style sheet or a style attribute over the earlier ones."""
+        for longhand, part in longhands(name, text):
+            if longhand not in PROPERTIES:
+                if longhand in _NOT_READ:
+                    message = f"the property {longhand} is not read: drawn without it"
+                    self.remarks.say(node, "value", longhand, message, "style")
+                continue
+            value = _parse(longhand, part, True)
+            if value is INVALID:
+                self.complain(node, longhand, part)
+            else:
+                declared[longhand] = value
+
+    def _fill_in(self, node: Node, declared: Declared, style: Style) -> None:
+        """Put values in the place of what waited for custom properties."""
+        for name, value in declared.items():
+            if type(value) is not Pending:
+                continue
+            filled = substitute(value.text, style.custom)
+            now = INVALID if filled is None else parse_property(name, filled, value.css)
+            if now is INVALID or type(now) is Pending:
+                self.complain(node, name, value.text)
+                # CSS Variables 1, section 3.1: invalid at computed-value time is unset
+                now = INHERIT if PROPERTIES[name].slot else INITIAL
+            declared[name] = now
 
 
 def _parse(name: str, text: str, css: bool) -> Any:

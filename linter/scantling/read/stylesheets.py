@@ -19,7 +19,7 @@ from scantling.read.limits import Limits
 from scantling.read.media import applies
 from scantling.read.properties import PROPERTIES
 from scantling.read.source import Unreadable
-from scantling.read.tree import SVG, XLINK, Node
+from scantling.read.tree import SVG, XLINK, XML, Node
 from scantling.records import dataclass
 
 Say = Callable[[Node, str, str, str], None]
@@ -215,7 +215,7 @@ class _Wrapper(ElementWrapper):  # type: ignore[misc]
         while element is not None:
             self.budget.spend(1)
             attrib = element.etree_element.attrib
-            lang = attrib.get("{http://www.w3.org/XML/1998/namespace}lang", attrib.get("lang"))
+            lang = attrib.get(f"{{{XML}}}lang", attrib.get("lang"))
             if lang is not None:
                 return str(lang).lower()
             element = element.parent

@@ -268,7 +268,7 @@ def _fit(table: _Table, opening_kind: int, part_kind: int, margin: float) -> Fit
     own = {(sides[k].sheet.label, sides[k].piece.number) for k in openings}
     if own == {(sides[k].sheet.label, sides[k].piece.number) for k in parts}:
         return None  # a thin ring does not go into itself
-    laid = laid_on(table.rings[openings[0]], table.rings[parts[0]], margin)
+    laid = _laid_on(table.rings[openings[0]], table.rings[parts[0]], margin)
     if laid is None:
         return None
     first, second, apart = _nearest(table.figures.centre, openings, parts)
@@ -300,17 +300,9 @@ def _nearest(centre: Complex, openings: Index, parts: Index) -> tuple[int, int, 
     return int(openings[found[0, pick]]), int(parts[found[1, pick]]), float(distance[pick])
 
 
-def least_clearance(opening: Array, part: Array, margin: float) -> float | None:
-    """How far a part may grow on every side before it touches the opening that it is laid into,
-    both (n, 2) rings; below 0, what it must shrink to go in. None where they do not share their
-    outline."""
-    laid = laid_on(opening, part, margin)
-    return None if laid is None else _least(*laid)
-
-
-def laid_on(opening: Array, part: Array, margin: float) -> tuple[Any, Any] | None:
-    """A part and the opening that it is laid into, as shapely polygons about the middle of the
-    opening. None where they do not share their outline.
+def _laid_on(opening: Array, part: Array, margin: float) -> tuple[Any, Any] | None:
+    """A part and the opening that it is laid into, both (n, 2) rings, as shapely polygons about
+    the middle of the opening. None where they do not share their outline.
 
     The part is grown by the margin and laid on the opening, centroid on centroid, at the angles
     that may be right. What the one has and the other has not must be a strip no wider than twice
