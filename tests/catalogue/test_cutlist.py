@@ -53,6 +53,7 @@ operation = "cut"
 """
 # Curves of every kind, drawn at one user unit a mm.
 LEAF = "M20 10C40 -10 80 0 90 30S60 80 40 70Q10 60 12 40T20 10Z"
+RECT = '<rect x="5" y="5" width="40" height="20" fill="#1f6f78"/>'
 HALF = "M110 20A15 15 0 0 1 140 20Z"
 
 
@@ -290,6 +291,7 @@ def test_a_file_that_cannot_be_read_costs_no_other():
         ('<path d="M10 10H40V40H10Z"/><path d="M30 30H60V60H30Z"/>', "crossing-cuts 1"),
         ('<rect width="9" height="9"/><rect width="40" height="40" fill="#123456"/>',
          "unassigned-colour 1"),
+        ('<rect width="40" height="40"/><text x="5" y="20">Fern</text>', "live-text 1"),
     ],
 )  # fmt: skip
 def test_a_list_of_an_unsound_drawing_says_so(
@@ -313,6 +315,42 @@ def test_what_is_accepted_takes_nothing_from_the_list():
     accepted = 'data-scantling-accept="open-path: a slit"'
     slit = f'<path {accepted} d="M20 20H30" fill="none" stroke="#1f6f78"/>'
     assert listed(drawn("slit.svg", '<rect width="40" height="40"/>', slit)).unsound == ()
+
+
+def test_the_list_says_what_to_beware_of_and_of_which_stock():
+    drawn("a.svg", RECT, '<rect x="60" y="5" width="40" height="20" fill="#777777"/>')
+    cuts = listed("a.svg")
+    laser = "Laser: run the extraction and its filter; the fumes harm lungs and machine."
+    said = dict(forms.cautions(cuts))
+    assert said[laser] == ""
+    assert said["Card: catches fire at once where the beam lingers."] == "card-1"
+    lines = text(cuts).splitlines()
+    assert f"Caution: {laser}" in lines
+    assert "Caution (card-1): Card: catches fire at once where the beam lingers." in lines
+    assert laser in text(cuts, "page")
+    assert [laser in stock["cautions"] for stock in json.loads(text(cuts, "json"))["stocks"]] == [
+        True,
+        True,
+    ]
+
+
+def test_a_list_keeps_no_quiet_about_a_stock_that_must_not_be_cut_so(
+    workshop: Path, capsys: pytest.CaptureFixture[str]
+):
+    sheet = workshop / "jobsheet.toml"
+    sheet.write_text(sheet.read_text("utf-8").replace('"card"', '"film"'), "utf-8")
+    drawn("a.svg", '<rect width="40" height="20" fill="#777777"/>')
+    drawn("b.svg", '<rect width="40" height="20" fill="#777777"/>')
+    cuts = listed("a.svg", "b.svg")
+    (hazard,) = cuts.hazards
+    assert hazard.startswith("card-1: film must not go into a laser: ")
+    assert cuts.unsound == ()
+    assert text(cuts).splitlines()[0] == f"scantling: warning: {hazard}"
+    assert hazard in text(cuts, "page")
+    assert json.loads(text(cuts, "json"))["hazards"] == [hazard]
+    forms.deliver(cuts, (forms.Wanted("csv"),))
+    assert capsys.readouterr().err == f"scantling: warning: {hazard}\n"
+    assert listed(drawn("c.svg", RECT)).hazards == ()
 
 
 def test_names_are_shown_as_text():

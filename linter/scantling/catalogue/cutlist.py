@@ -29,9 +29,14 @@ if TYPE_CHECKING:
     from scantling.plan.model import Sheet, Stock
 
 
-UNSOUND = ("open-path", "crossing-cuts", "self-crossing", "duplicate-line", "unassigned-colour")
+UNSOUND = (
+    *("open-path", "crossing-cuts", "self-crossing", "duplicate-line"),
+    *("unassigned-colour", "live-text", "bitmap"),
+)
 """Rules whose findings mean that what is counted is not what is meant: parts that do not come
 loose, or fall into pieces, lines that are cut twice, and what is on no sheet."""
+HAZARD = "unsafe-stock"
+"""The rule whose findings a list of what to cut must not keep quiet about."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,6 +161,8 @@ class CutList:
     """(file, what was assumed for want of a job sheet)"""
     unsound: tuple[tuple[str, str], ...] = ()
     """(file, why what is listed of it cannot be trusted)"""
+    hazards: tuple[str, ...] = ()
+    """which stocks must not go into their process, or nobody knows whether they may, and why"""
     version: str = __version__
 
     @property
@@ -172,15 +179,17 @@ def cut_list(paths: Iterable[str | os.PathLike[str]], wanted: Wanted) -> CutList
     files, failures = [], []
     notices: list[tuple[str, str]] = []
     unsound: list[tuple[str, str]] = []
+    hazards: dict[str, None] = {}
     for path, trouble in drawings(paths):
         name = shown(path)
         if trouble:
             failures.append(Failure(file=name, message=trouble))
             continue
         try:
-            assumed, wrong = made.take(path, linter)
-            notices += [(name, notice) for notice in assumed]
-            unsound += [(name, said) for said in wrong]
+            took = made.take(path, linter)
+            notices += [(name, notice) for notice in took.assumed]
+            unsound += [(name, said) for said in took.unsound]
+            hazards |= dict.fromkeys(took.hazards)
             files.append(name)
         except TROUBLES as error:
             failure = linter.failed(path, error).failure
@@ -193,7 +202,18 @@ def cut_list(paths: Iterable[str | os.PathLike[str]], wanted: Wanted) -> CutList
         troubles=tuple(linter.problems),
         notices=tuple(notices),
         unsound=tuple(unsound),
+        hazards=tuple(hazards),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class _Took:
+    """What is to be said of one drawing: what was assumed, why it cannot be trusted, and which of
+    its stocks are a hazard."""
+
+    assumed: tuple[str, ...]
+    unsound: tuple[str, ...]
+    hazards: tuple[str, ...]
 
 
 @dataclass(slots=True)
@@ -228,9 +248,8 @@ class _Maker:
     def __init__(self) -> None:
         self.drafts: dict[tuple[str, Stock], _Draft] = {}
 
-    def take(self, path: str, linter: Linter) -> tuple[tuple[str, ...], tuple[str, ...]]:
-        """Take a drawing in; what was assumed, and why it cannot be trusted. Raises one of the
-        linter's TROUBLES."""
+    def take(self, path: str, linter: Linter) -> _Took:
+        """Take a drawing in. Raises one of the linter's TROUBLES."""
         from scantling.measure.facts import facts_of
         from scantling.read import Source, read_drawing
 
@@ -240,8 +259,12 @@ class _Maker:
         measured = [facts_of(sheet) for sheet in plan.sheets]
         for sheet, facts in zip(plan.sheets, measured, strict=True):
             self._sheet(shown(path), sheet, facts)
-        verdict = linter.verdict(plan, path, measured, only=UNSOUND)
-        return plan.notices, (*_unsound(verdict.findings), *verdict.troubles)
+        verdict = linter.verdict(plan, path, measured, only=(*UNSOUND, HAZARD))
+        return _Took(
+            plan.notices,
+            (*_unsound(verdict.findings), *verdict.troubles),
+            tuple(f.message for f in verdict.findings if f.rule == HAZARD),
+        )
 
     def _sheet(self, file: str, sheet: Sheet, facts: Facts) -> None:
         from scantling.measure.summary import lengths, size_of
@@ -287,8 +310,8 @@ class _Maker:
 def _unsound(findings: Iterable[Finding]) -> Iterable[str]:
     """Why what is listed of a drawing cannot be trusted, in one line, if anything says so."""
     counts = Counter(finding.rule for finding in findings if finding.accepted is None)
-    if counts:
-        why = ", ".join(f"{rule} {counts[rule]}" for rule in UNSOUND if counts[rule])
+    why = ", ".join(f"{rule} {counts[rule]}" for rule in UNSOUND if counts[rule])
+    if why:
         yield (
             f"its parts, lengths and areas cannot be trusted until it is mended ({why}); "
             "scantling lint says where"

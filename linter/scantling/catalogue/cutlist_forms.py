@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from collections.abc import Iterable, Iterator, Sequence
+from textwrap import wrap
 from typing import Any
 
 import click
@@ -13,7 +14,7 @@ import click
 from scantling.catalogue.cutlist import CutList, PartLine, StockList
 from scantling.report.as_csv import safe_cell
 from scantling.report.forms import Wanted, send
-from scantling.report.plain import clean, counted, pair, short
+from scantling.report.plain import clean, counted, grouped, pair, short
 
 BOX = "[ ]"
 MOST_BOXES = 6
@@ -49,7 +50,7 @@ def _lines(cuts: CutList) -> Iterator[str]:
     yield from _warnings(cuts)
     for file, notice in cuts.notices:
         yield f"{clean(file)}: note: {clean(notice)}"
-    if cuts.troubles or cuts.failures or cuts.notices or cuts.unsound:
+    if cuts.troubles or cuts.failures or cuts.notices or cuts.unsound or cuts.hazards:
         yield ""
     for stock in cuts.stocks:
         yield f"{clean(stock.label)}: {', '.join(about(stock))}"
@@ -60,12 +61,27 @@ def _lines(cuts: CutList) -> Iterator[str]:
             yield f"  {words}"
         yield from _table(stock)
         yield ""
+    for text, of in cautions(cuts):
+        said = f"Caution ({of}): {text}" if of else f"Caution: {text}"
+        yield from wrap(said, 98, subsequent_indent="  ")
+    if cuts.stocks:
+        yield ""
     sheets = counted(len(cuts.stocks), "stock")
     parts = counted(sum(stock.count for stock in cuts.stocks), "part")
     yield f"{parts} of {sheets} from {counted(len(cuts.files), 'drawing')}; lengths in mm"
 
 
+def cautions(cuts: CutList) -> Iterator[tuple[str, str]]:
+    """What to beware of at the machine, and of which stocks that is said; '' where it is of all."""
+    stocks = [listed.stock for listed in cuts.stocks]
+    every = len({stock.name for stock in stocks})
+    for text, names in grouped(stocks, lambda stock: stock.cautions):
+        yield clean(text), clean(", ".join(names)) if len(names) < every else ""
+
+
 def _warnings(cuts: CutList) -> Iterator[str]:
+    for hazard in cuts.hazards:
+        yield f"scantling: warning: {clean(hazard)}"
     for file, said in cuts.unsound:
         yield f"{clean(file)}: warning: {clean(said)}"
 
@@ -185,6 +201,7 @@ def as_data(cuts: CutList) -> dict[str, Any]:
         "troubles": list(cuts.troubles),
         "notices": [{"file": file, "message": notice} for file, notice in cuts.notices],
         "unsound": [{"file": file, "message": said} for file, said in cuts.unsound],
+        "hazards": list(cuts.hazards),
         "stocks": [_stock(stock) for stock in cuts.stocks],
     }
 
@@ -198,6 +215,7 @@ def _stock(stock: StockList) -> dict[str, Any]:
         "thickness_mm": short(own.thickness),
         "process": own.process,
         "kerf_mm": short(own.kerf),
+        "cautions": list(own.cautions),
         "files": list(stock.files),
         "cut_mm": short(stock.cut),
         "score_mm": short(stock.score),
@@ -310,6 +328,7 @@ def as_page(cuts: CutList) -> Iterator[bytes]:
             "figures": figures,
             "cells": cells,
             "marks": marks,
+            "cautions": cautions,
         },
     )
 

@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scantling.plan.checked import Problem, choices, shown
+from scantling.plan.misnamed import misnamed
 from scantling.plan.model import (
     BAND,
     CUT,
@@ -125,7 +126,9 @@ def plan_drawing(
     tolerances = Tolerances(job.chord, job.join_tolerance, job.coincidence)
     others = tuple(also)
     made = _lines(drawing, uses, scale, job.chord, len(sheets))
-    if not job.assignments:
+    if job.assignments:
+        notices += misnamed(drawing.shapes, job.assignments)
+    else:
         notices += _passed_over(shapes, scale)
     notices += _size_notices(job, design, file, sized_by)
     return Plan(

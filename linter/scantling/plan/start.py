@@ -31,12 +31,13 @@ STOCKS = """
 # One stock for each colour that is cut: give two colours the same stock where they are cut from
 # one sheet. The material sets minimums, kerf and cautions, which may be overridden here:
 # kerf = "0.18 mm", sheet = ["600 mm", "400 mm"], minimum = {{ web = "1.2 mm" }}.
-# `scantling stocks` lists the materials. The stock {default} needs no entry.
+# `scantling stocks` lists the materials, with their cautions. The stock {default} needs no entry.
 """
 
 ASSIGNMENTS = """
 # What each colour becomes: cut, score, engrave, or guide (reference geometry, never made).
-# A layer may stand instead of a colour, and wins over it: layer = "name".
+# A layer may stand instead of a colour, and wins over it: layer = "name". With both, the entry is
+# about that colour in that layer alone, and wins over either.
 """
 
 
@@ -228,8 +229,9 @@ def _layers(shapes: Iterable[Shape], stock: str, *, assign: bool) -> list[str]:
             lost += 1
     parts = []
     for layer, number in count.items():
-        many = "shapes with a gradient or pattern" if number > 1 else "shape with a gradient"
-        said = f"\n# {number} {many}: no colour speaks for them, only their layer.\n"
+        what, it = ("shapes", "them") if number > 1 else ("shape", "it")
+        said = f"\n# {number} {what} with a gradient or pattern: no colour speaks for {it}, only "
+        said += f"{'their' if number > 1 else 'its'} layer.\n"
         entry = f"[[assign]]\nlayer = {_quoted(layer)}\nstock = {_quoted(stock)}\n"
         entry += f'operation = "{CUT}"\n'
         if not assign:

@@ -10,6 +10,7 @@ from typing import Any
 
 from scantling.judge.rule import BUILTIN, Example, Rule
 from scantling.plan.model import Stock
+from scantling.report.plain import grouped
 
 
 def table(rules: Sequence[Rule]) -> str:
@@ -124,18 +125,9 @@ def stock_table(stocks: Mapping[str, Stock]) -> str:
         "into its job sheet, under [[stock]].",
         "",
     ]
-    for source, group in _grouped(stocks.values(), lambda s: (s.source,)):
+    for source, group in grouped(stocks.values(), lambda s: (s.source,)):
         lines.append(fill(f"Minimums of {', '.join(group)}: {source}.", 98))
     lines.append("")
-    for caution, group in _grouped(stocks.values(), lambda s: s.cautions):
+    for caution, group in grouped(stocks.values(), lambda s: s.cautions):
         lines.append(fill(f"Caution ({', '.join(group)}): {caution}", 98))
     return "\n".join(lines) + "\n"
-
-
-def _grouped(stocks: Iterable[Stock], of: Any) -> list[tuple[str, list[str]]]:
-    """Texts with the names of the stocks that share them, in the order of the table."""
-    texts: dict[str, list[str]] = {}
-    for stock in stocks:
-        for text in of(stock):
-            texts.setdefault(text, []).append(stock.name)
-    return list(texts.items())

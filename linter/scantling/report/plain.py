@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, Any
 
 from scantling.judge.finding import UNDRAWN, WHOLE, Finding, Level
 from scantling.records import dataclass
 from scantling.report.model import FileReport, Report, SheetSummary
+
+if TYPE_CHECKING:
+    from scantling.plan.model import Stock
 
 LEVELS = (Level.ERROR, Level.WARNING, Level.NOTE)
 """The worst first."""
@@ -48,6 +51,17 @@ def short(value: float | None, digits: int = 4) -> float | None:
 
 def pair(at: Sequence[float] | None) -> list[float | None] | None:
     return None if at is None else [short(at[0]), short(at[1])]
+
+
+def grouped(
+    stocks: Iterable[Stock], of: Callable[[Stock], Iterable[str]]
+) -> list[tuple[str, list[str]]]:
+    """Texts with the names of the stocks that share them, in their order."""
+    texts: dict[str, dict[str, None]] = {}
+    for stock in stocks:
+        for text in of(stock):
+            texts.setdefault(text, {}).setdefault(stock.name)
+    return [(text, list(names)) for text, names in texts.items()]
 
 
 def counted(number: int, one: str, many: str = "") -> str:

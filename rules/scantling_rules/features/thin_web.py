@@ -1,15 +1,14 @@
 """thin-web: solid material too thin between two outlines."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import partial
-
-import numpy as np
 
 from scantling.judge import Example, Fault, page
 from scantling.judge.limits import below, mm, short
 from scantling.measure.model import Hole, Narrow, Piece, Touch
 from scantling.plan.model import Minimums, Stock, Tolerances
 from scantling_rules.causes import Causes, cause
+from scantling_rules.touching import ends_in
 
 id = "thin-web"
 level = "error"
@@ -52,9 +51,6 @@ fails = (
     ),
 )
 facts = (cause,)
-
-SAME_PLACE = 1.0
-"""mm: a touch this near to a thin place that is told is the end of it, as between two discs."""
 
 
 def check(
@@ -107,9 +103,11 @@ def check(
     if not touches:
         return
     # Where they close in slowly the gap beside the point is too narrow, and narrow-gap says so.
-    narrow = (g for g in below(gaps, minimum.gap - stock.slot) if not cause.at_graze(g, tolerances))
+    slot = minimum.gap - stock.slot
+    told = [(web, limit) for web in below(webs, limit)]
+    told += [(g, slot) for g in below(gaps, slot) if not cause.at_graze(g, tolerances)]
     of_crumbs = {k for piece in pieces if piece.number in crumbs for k in piece.contours}
-    for touch in _apart(touches, below(webs, limit), narrow):
+    for touch in _apart(touches, told):
         crumb = {touch.first.contour, touch.second.contour} <= of_crumbs
         yield Fault(
             message=f"nothing holds where outlines touch at a point, "
@@ -124,12 +122,12 @@ def check(
         )
 
 
-def _apart(touches: Sequence[Touch], *told: Iterable[Narrow]) -> Iterator[Touch]:
-    """The touches, one at a point, but for those at the end of a thin place that is told."""
-    near = np.concatenate([np.zeros((0, 2)), *(place.path for some in told for place in some)])
+def _apart(touches: Sequence[Touch], told: Sequence[tuple[Narrow, float]]) -> Iterator[Touch]:
+    """The touches, one at a point, but for those at the end of a thin place that is told; each
+    place with its limit in mm."""
     seen = set()
     for touch in touches:
         at = touch.first.at
-        if at not in seen and not (np.hypot(*(near - at).T) <= SAME_PLACE).any():
+        if at not in seen and not any(ends_in(place, touch, limit) for place, limit in told):
             yield touch
         seen.add(at)
