@@ -62,18 +62,16 @@ def test_where_they_close_in_slowly_it_is_said_once(body: str, rule: str, tmp_pa
 
 @pytest.mark.parametrize("width", ["60 mm", "95 mm", "400 mm", "2000 mm"])
 @pytest.mark.parametrize(("body", "rule"), TANGENT.values(), ids=TANGENT)
-def test_what_touches_closes_to_nothing_at_every_size(
-    body: str, rule: str, width: str, tmp_path: Path
-):
+def test_what_touches_does_so_at_every_size(body: str, rule: str, width: str, tmp_path: Path):
     file = tmp_path / "drawing.svg"
     file.write_text(page(body, 60), encoding="utf-8")
     report = Linter(Wanted(stock="plywood-3", width=float(width.split()[0]))).file(str(file))
     [finding] = [f for f in report.findings if f.rule in {"narrow-gap", "thin-web"}]
     assert finding.rule == rule
     if rule == "narrow-gap":
-        assert finding.message.startswith("gap closes to nothing where outlines touch, ")
+        assert finding.message.startswith("outlines all but touch: gap 0.2")
         assert finding.smallest_safe_width is None
-        assert finding.measured == pytest.approx(0.2)  # the kerf alone, of plywood-3
+        assert finding.measured == pytest.approx(0.2, abs=0.02)  # the kerf alone, of plywood-3
 
 
 def test_a_gap_of_a_width_grows_with_the_design(tmp_path: Path):

@@ -17,6 +17,12 @@ def short(measured: float, required: float, tolerances: Tolerances) -> bool:
     return measured < required - 2.0 * tolerances.chord
 
 
+def passing(drawn: float, needed: float, tolerances: Tolerances) -> float | None:
+    """The width as drawn with which a place passes that is `drawn` wide, for `Fault.needed`; None
+    where it may as well have no width at all, within the measuring error: no size helps that."""
+    return needed if drawn > 2.0 * tolerances.chord else None
+
+
 MOST = 64.0
 """Nobody makes a design larger, or smaller, by more than this."""
 

@@ -4,11 +4,10 @@ from collections.abc import Iterator, Sequence
 from functools import partial
 
 from scantling.judge import Example, Fault, page
-from scantling.judge.limits import below, mm, short
-from scantling.measure.model import Hole, Narrow, Touch
+from scantling.judge.limits import below, mm, passing, short
+from scantling.measure.model import Hole, Narrow
 from scantling.plan.model import Minimums, Stock, Tolerances
 from scantling_rules.causes import Causes, cause, is_slit
-from scantling_rules.touching import closes
 
 id = "narrow-gap"
 level = "error"
@@ -37,7 +36,6 @@ facts = (cause,)
 def check(
     gaps: Sequence[Narrow],
     holes: Sequence[Hole],
-    touches: Sequence[Touch],
     stock: Stock,
     minimum: Minimums,
     tolerances: Tolerances,
@@ -60,21 +58,20 @@ def check(
             cause.same_outline(gap.p, spot) for spot in small
         ):
             told_by = told_by or "small-hole"
-        # Narrower than the measuring error it may as well be none, and grows with no scale.
-        shut = gap.width <= 2.0 * tolerances.chord or closes(gap, touches, limit)
-        found = (
-            "gap closes to nothing where outlines touch" if shut else f"gap {mm(finished)} finished"
-        )
+        found = f"gap {mm(finished)} finished"
+        needed = passing(gap.width, limit, tolerances)
+        if needed is None:
+            found = f"outlines all but touch: {found}"
         yield Fault(
             message=f"{found}, {stock.name} needs {mm(minimum.gap)}",
             on=gap.p,
             at=gap.at,
-            measured=stock.slot if shut else finished,
+            measured=finished,
             required=minimum.gap,
             extent=partial(gap.length_below, limit),
-            drawn=None if shut else gap.width,
-            needed=None if shut else limit,
-            by_stock=shut,
+            drawn=gap.width,
+            needed=needed,
+            by_stock=True,
             told_by=told_by,
             others=(("the other side of the gap", gap.q),),
             mark=gap.lines,

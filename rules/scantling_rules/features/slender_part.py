@@ -63,7 +63,7 @@ def check(
     """What is below the minimum thin-web tells, or sharp-tip where it tapers."""
     slenderness = options["brittle-slenderness" if stock.brittle else "slenderness"]
     told: dict[int, list[Limb]] = {}
-    for limb in limbs:
+    for limb in sorted(limbs, key=lambda limb: not limb.taper):
         width = limb.width - stock.slot
         allowed = slenderness * width * width / minimum.web
         # A curled limb has the lever of its reach, not of its length.
@@ -101,6 +101,7 @@ def _passing_width(width: float, square: float, slot: float) -> float:
 
 
 def _same_bar(limb: Limb, other: Limb) -> bool:
-    """A bar with two free ends is a limb from either of them; both limbs are of one piece."""
+    """A bar with two free ends is a limb from either of them; both limbs are of one piece. (What is
+    a taper from one of them is asked first: it is one.)"""
     x, y = other.path[-1]
     return dist(limb.spot.at, (x, y)) <= 2.0 * limb.width

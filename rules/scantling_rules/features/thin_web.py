@@ -1,14 +1,15 @@
 """thin-web: solid material too thin between two outlines."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
 
+import numpy as np
+
 from scantling.judge import Example, Fault, page
-from scantling.judge.limits import below, mm, short
+from scantling.judge.limits import below, mm, passing, short
 from scantling.measure.model import Hole, Narrow, Piece, Touch
 from scantling.plan.model import Minimums, Stock, Tolerances
 from scantling_rules.causes import Causes, cause
-from scantling_rules.touching import ends_in
 
 id = "thin-web"
 level = "error"
@@ -52,6 +53,9 @@ fails = (
 )
 facts = (cause,)
 
+SAME_PLACE = 1.0
+"""mm: a touch this near to a thin place that is told is the end of it, as between two discs."""
+
 
 def check(
     webs: Sequence[Narrow],
@@ -91,7 +95,7 @@ def check(
             required=minimum.web,
             extent=partial(web.length_below, limit),
             drawn=web.width,
-            needed=limit,
+            needed=passing(web.width, limit, tolerances),
             by_stock=True,
             told_by="small-part"
             if web.piece in crumbs
@@ -104,10 +108,9 @@ def check(
         return
     # Where they close in slowly the gap beside the point is too narrow, and narrow-gap says so.
     slot = minimum.gap - stock.slot
-    told = [(web, limit) for web in below(webs, limit)]
-    told += [(g, slot) for g in below(gaps, slot) if not cause.at_graze(g, tolerances)]
+    narrow = (gap for gap in below(gaps, slot) if not cause.at_graze(gap, tolerances))
     of_crumbs = {k for piece in pieces if piece.number in crumbs for k in piece.contours}
-    for touch in _apart(touches, told):
+    for touch in _apart(touches, below(webs, limit), narrow):
         crumb = {touch.first.contour, touch.second.contour} <= of_crumbs
         yield Fault(
             message=f"nothing holds where outlines touch at a point, "
@@ -122,12 +125,12 @@ def check(
         )
 
 
-def _apart(touches: Sequence[Touch], told: Sequence[tuple[Narrow, float]]) -> Iterator[Touch]:
-    """The touches, one at a point, but for those at the end of a thin place that is told; each
-    place with its limit in mm."""
+def _apart(touches: Sequence[Touch], *told: Iterable[Narrow]) -> Iterator[Touch]:
+    """The touches, one at a point, but for those at the end of a thin place that is told."""
+    near = np.concatenate([np.zeros((0, 2)), *(place.path for some in told for place in some)])
     seen = set()
     for touch in touches:
         at = touch.first.at
-        if at not in seen and not any(ends_in(place, touch, limit) for place, limit in told):
+        if at not in seen and not (np.hypot(*(near - at).T) <= SAME_PLACE).any():
             yield touch
         seen.add(at)

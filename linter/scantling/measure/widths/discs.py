@@ -232,7 +232,7 @@ def _runs(o: Outline, i: Index, j: Index, reach: float) -> Discs:
     r0 *= side
     r1 *= side
     steep = np.where(np.abs(r1) < 1e-100, 1e-100, r1)
-    zero, full = -r0 / steep, (0.5 * reach - r0) / steep
+    zero, full = (2.0 * TOUCH - r0) / steep, (0.5 * reach - r0) / steep
     since, until = np.minimum(zero, full), np.maximum(zero, full)
     low, high = np.maximum(low, since), np.minimum(high, until)
     keep = high > low
