@@ -97,7 +97,10 @@ def test_it_can_be_accepted_like_any_other(shop: Path):
         ("raise SystemExit(3)", "SystemExit"),
         ("def (", "SyntaxError"),
         ("\0", "no_name.py"),
-        ("id = 'no-name'", "no attribute"),
+        (
+            "id = 'no-name'",
+            "no_name.py: the rule module has no level, title, why, remedy, source, ",
+        ),
         (RULE.replace('"no-name"', '"thin-web"'), "there is a rule thin-web already"),
         (None, "cannot be read"),
     ],

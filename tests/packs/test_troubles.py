@@ -73,7 +73,10 @@ def test_a_pack_that_cannot_be_loaded(install: Install, text: str, words: str):
     [
         (RULE.format(id="thin-web"), "rule thin-web is already in pack builtin"),
         (RULE.format(id="Kite Tail"), "is not words-like-this"),
-        (RULE.format(id="a").replace('"note"', '"loud"'), "LOUD"),
+        (
+            RULE.format(id="a").replace('"note"', '"loud"'),
+            "level 'loud' is not known; allowed: off, note",
+        ),
         (RULE.format(id="a").replace("passes = ", ""), "passes"),
         (RULE.format(id="a") + "parameters = {'step': {'type': 'number'}}", "no default"),
         ("raise SystemExit", "SystemExit"),

@@ -391,9 +391,14 @@ class TestSize:
         planned = plan(line, width=60.0)
         assert planned.sized_by == "screen"
         assert planned.scale == MM_PER_PX
-        assert any("no such extent" in notice for notice in planned.notices)
+        assert any("no extent that way" in notice for notice in planned.notices)
+        assert not any("no finished size given" in notice for notice in planned.notices)
         assert plan(line, height=90.0).scale == pytest.approx(2.0)
         assert plan(line, width=60.0, height=90.0).scale == pytest.approx(2.0)
+
+    def test_a_size_of_nothing_is_not_called_missing(self) -> None:
+        planned = plan(rect("fill:lime"), RED_AND_BLUE + '[[design]]\nfiles = "*"\nwidth = 40')
+        assert planned.notices == ("the finished size cannot be had: there is nothing to make",)
 
     def test_nothing_to_make(self) -> None:
         planned = plan("", width=60.0)

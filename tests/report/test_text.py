@@ -50,6 +50,19 @@ def test_notices_come_before_the_findings_of_their_file(samples):
     assert lines[1].startswith("clock.svg:14:5: error:")
 
 
+def test_what_many_files_share_is_said_once(samples):
+    (file,) = samples.report(samples.finding(), notices=("no job sheet", "page cut")).files
+    many = [replace(file, file=f"{k}.svg", notices=file.notices[: 1 + k % 2]) for k in range(16)]
+    report = replace(samples.report(), files=tuple(many))
+    lines = said(report)
+    assert lines[0] == "scantling: note: of 16 files: no job sheet"
+    assert [line for line in lines if ": note: " in line][1:] == [
+        f"{k}.svg: note: page cut" for k in range(1, 16, 2)
+    ]
+    each = [line for line in said(report, fold=0) if line.endswith(": note: no job sheet")]
+    assert len(each) == 16
+
+
 def test_the_summary_is_never_taken_for_a_message(report):
     lines = said(report)
     summary = lines[lines.index("") + 1 :]

@@ -14,7 +14,7 @@ from types import ModuleType
 
 from scantling.digests import blake2b
 from scantling.judge.packs import Rulebook
-from scantling.judge.rule import Rule, rule_from
+from scantling.judge.rule import Rule, rule_from, trouble_with
 
 
 def with_own(book: Rulebook, paths: Iterable[str]) -> tuple[Rulebook, tuple[str, ...]]:
@@ -30,7 +30,7 @@ def with_own(book: Rulebook, paths: Iterable[str]) -> tuple[Rulebook, tuple[str,
         except OSError as error:
             troubles.append(f"{name}: cannot be read: {error.strerror or error}")
         except (Exception, SystemExit) as error:  # somebody's own program may fail in any way
-            troubles.append(f"{name}: {type(error).__name__}: {error}")
+            troubles.append(trouble_with(name, error))
         else:
             if rule.id in taken:
                 troubles.append(f"{name}: there is a rule {rule.id} already")

@@ -143,20 +143,36 @@ def _is_id(text: str) -> bool:
 
 
 class BadRule(Exception):
-    """A pack or rule module that cannot be used; says which and why."""
+    """A rule module that cannot be used; says why, in one clause without its name."""
+
+
+NEEDED = ("id", "level", "title", "why", "remedy", "source", "passes", "fails", "check")
+"""What a rule module must hold."""
+
+
+def trouble_with(name: str, error: BaseException) -> str:
+    """What went wrong with a rule module, in one clause with its name."""
+    kind = "" if isinstance(error, BadRule) else f"{type(error).__name__}: "
+    return f"{name}: {kind}{error}"
 
 
 def rule_from(module: ModuleType, pack: str = "") -> Rule:
     """Read a rule module. Raises BadRule naming what is missing or wrong."""
+    missing = [name for name in NEEDED if not hasattr(module, name)]
+    if missing:
+        raise BadRule(f"the rule module has no {', '.join(missing)}")
     try:
         if not _is_id(module.id):
-            raise BadRule(f"rule module {module.__name__}: id {module.id!r} is not words-like-this")
+            raise BadRule(f"id {module.id!r} is not words-like-this")
+        if str(module.level).upper() not in Level.__members__:
+            levels = ", ".join(level.word for level in Level)
+            raise BadRule(f"level {module.level!r} is not known; allowed: {levels}")
         check = module.check
         facts = tuple(getattr(module, "facts", ()))
         parameters = dict(getattr(module, "parameters", {}))
         for name, schema in parameters.items():
             if "default" not in schema:
-                raise BadRule(f"rule module {module.__name__}: parameter {name!r} has no default")
+                raise BadRule(f"parameter {name!r} has no default")
         return Rule(
             id=module.id,
             family=module.__name__.rpartition(".")[0].rpartition(".")[2],
@@ -178,7 +194,7 @@ def rule_from(module: ModuleType, pack: str = "") -> Rule:
             asks=tuple(dict.fromkeys(name for one in (check, *facts) for name in asked(one))),
         )
     except (AttributeError, KeyError) as error:
-        raise BadRule(f"rule module {module.__name__}: {error}") from error
+        raise BadRule(f"the rule module is not made as it must be: {error}") from error
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,5 +227,5 @@ def packs() -> Iterator[Pack]:
             try:
                 rules.append(rule_from(import_module(name), entry.name))
             except (Exception, SystemExit) as error:
-                troubles.append(f"pack {entry.name}: {name}: {type(error).__name__}: {error}")
+                troubles.append(f"pack {entry.name}: {trouble_with(name, error)}")
         yield Pack(entry.name, tuple(rules), str(stocks) if stocks else None, tuple(troubles))

@@ -117,12 +117,8 @@ def plan_drawing(
         asked = (design.width, design.height)
     asked_scale = _scale(box, *asked)
     scale = MM_PER_PX if asked_scale is None else asked_scale
-    if asked_scale is not None:
-        sized_by = "job"
-    else:
-        sized_by = "drawing" if drawing.page.real else "screen"
-        if asked != (None, None) and box is not None:
-            notices.append("the finished size cannot be had: the artwork has no such extent")
+    own = "drawing" if drawing.page.real else "screen"
+    sized_by = own if asked_scale is None else "job"
     tolerances = Tolerances(job.chord, job.join_tolerance, job.coincidence)
     others = tuple(also)
     made = _lines(drawing, uses, scale, job.chord, len(sheets))
@@ -130,7 +126,10 @@ def plan_drawing(
         notices += misnamed(drawing.shapes, job.assignments)
     else:
         notices += _passed_over(shapes, scale)
-    notices += _size_notices(job, design, file, sized_by)
+    if asked != (None, None) and box is None:
+        notices.append("the finished size cannot be had: there is nothing to make")
+    else:
+        notices += _size_notices(job, design, sized_by, asked=asked != (None, None))
     return Plan(
         drawing=drawing,
         boxes=boxes,
@@ -530,14 +529,15 @@ def _passed_over(shapes: Iterable[Shape], scale: float) -> list[str]:
     ]
 
 
-def _size_notices(job: Job, design: Design | None, file: str, sized_by: str) -> list[str]:
+def _size_notices(job: Job, design: Design | None, sized_by: str, *, asked: bool) -> list[str]:
     if sized_by == "job":
         return []
     said = []
     if job.designs and design is None:
         said.append("no design of the job sheet names this file")
+    why = "the artwork has no extent that way" if asked else "no finished size given"
     if sized_by == "drawing":
-        said.append("no finished size given: judged at the drawing's own physical size")
+        said.append(f"{why}: judged at the drawing's own physical size")
     else:
-        said.append("no finished size given and none in the drawing: 96 pixels taken as an inch")
+        said.append(f"{why} and no size in the drawing: 96 pixels taken as an inch")
     return said

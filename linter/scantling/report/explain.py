@@ -78,13 +78,13 @@ def _option(name: str, schema: Mapping[str, Any]) -> str:
 
 def _examples(title: str, examples: Iterable[Example]) -> str:
     parts = []
+    told = ""
     for example in examples:
         note = f"{sentence(example.note)}\n\n" if example.note else ""
-        job = (
-            f"\n\nwith the job sheet\n\n{indent(example.job.strip(), '    ')}"
-            if example.job
-            else ""
-        )
+        job = "\n\nwith the same job sheet" if example.job else ""
+        if example.job and example.job != told:
+            told = example.job
+            job = f"\n\nwith the job sheet\n\n{indent(told.strip(), '    ')}"
         parts.append(f"{note}{indent(example.svg.strip(), '    ')}{job}\n")
     return f"## {title}\n\n" + "\n".join(parts) if parts else ""
 

@@ -7,7 +7,8 @@ number follows a colon.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Container, Iterator, Sequence
 from typing import IO
 
 from scantling.judge.finding import Finding, Level
@@ -67,16 +68,28 @@ def lines(report: Report, manner: Manner) -> Iterator[Line]:
     """Everything that is said, line by line."""
     for trouble in report.troubles:
         yield [("scantling: ", ""), ("error", "error"), (f": {clean(trouble)}", "")]
+    common = _common(report, manner.fold)
+    for notice, number in common.items():
+        said = f": of {number} files: {clean(notice)}"
+        yield [("scantling: ", ""), (Level.NOTE.word, Level.NOTE.word), (said, "")]
     for file in report.files:
-        yield from _file(file, manner)
-    if any(file.findings or file.notices or file.failure for file in report.files):
+        yield from _file(file, manner, common)
+    if common or any(file.findings or file.notices or file.failure for file in report.files):
         yield []
     yield from _summary(report)
 
 
-def _file(file: FileReport, manner: Manner) -> Iterator[Line]:
+def _common(report: Report, most: int) -> dict[str, int]:
+    """The notices that more than so many files share, and how many do: said once, for all of them.
+    0: none are."""
+    counts = Counter(notice for file in report.files for notice in file.notices)
+    return {notice: number for notice, number in counts.items() if most and number > most}
+
+
+def _file(file: FileReport, manner: Manner, common: Container[str] = ()) -> Iterator[Line]:
     for notice in file.notices:
-        yield _message(file.file, 0, 0, Level.NOTE.word, clean(notice))
+        if notice not in common:
+            yield _message(file.file, 0, 0, Level.NOTE.word, clean(notice))
     if file.failure:
         failed = file.failure
         yield _message(
