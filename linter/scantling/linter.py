@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from scantling.judge.rule import Rule
     from scantling.judge.scale import Scale
     from scantling.measure.facts import Facts
-    from scantling.plan.model import Job, Plan, Stock
+    from scantling.plan.model import Job, Plan, Sheet, Stock
     from scantling.read.drawing import Drawing
 
 
@@ -285,57 +285,25 @@ def _decided(plan: Plan, verdict: Verdict) -> bool:
 def summarise(plan: Plan, verdict: Verdict, name: str, scale: Scale | None = None) -> FileReport:
     """A verdict as plain values, with the figures of each sheet; `scale` is the least at which
     nothing is too small."""
-    from scantling.judge.limits import short
-    from scantling.measure.summary import lengths, size_of
-
-    sheets = []
     told = {(finding.stock, finding.at) for finding in verdict.findings}
-    for sheet, facts, passing in zip(plan.sheets, verdict.facts, verdict.passing, strict=True):
-        pieces = facts["pieces"]
-        # A web that is too thin and that no finding is about comes of something else: of lines
-        # that cross, say, and goes when they do.
-        enough = sheet.stock.minimum.web + sheet.stock.slot
-        webs = [
-            web
-            for web in facts["webs"]
-            if web.kind != "tip"
-            and (not short(web.width, enough, facts["tolerances"]) or (sheet.label, web.at) in told)
-        ]
-        least = min(webs, key=lambda web: web.width, default=None)
-        run = lengths(sheet.lines)
-        sheets.append(
-            SheetSummary(
-                label=sheet.label,
-                stock=sheet.stock.name,
-                parts=sum(piece.kept for piece in pieces),
-                dropouts=sum(not piece.kept for piece in pieces),
-                cut=run["cut"],
-                score=run["score"],
-                engrave=run["engrave"],
-                size=size_of(sheet.lines),
-                least_web=least.width if least else None,
-                least_web_at=least.at if least else None,
-                colours=sheet.colours,
-                slot=sheet.stock.slot,
-                passing_stocks=passing,
-            )
-        )
-    troubles = verdict.troubles
+    sheets = tuple(
+        _summary(sheet, facts, passing, told)
+        for sheet, facts, passing in zip(plan.sheets, verdict.facts, verdict.passing, strict=True)
+    )
+    if not any(sheet.parts or sheet.score or sheet.engrave for sheet in sheets) and (
+        scale is not None and scale.bound
+    ):
+        scale = None  # nothing comes loose, so nothing was measured that might be too small
     x0, y0, x1, y1 = plan.extents or (0.0, 0.0, 0.0, 0.0)
     safe = [
         finding.smallest_safe_width
         for finding in verdict.findings
         if finding.smallest_safe_width is not None and finding.level > Level.NOTE
     ]
-    if (
-        scale is not None
-        and scale.bound
-        and not any(s.parts or s.score or s.engrave for s in sheets)
-    ):
-        scale = None  # nothing comes loose, so nothing was measured that might be too small
     bound = scale is not None and scale.bound and not safe
     if scale is not None and plan.extents:
         safe.append(scale.value * (x1 - x0))
+    troubles = verdict.troubles
     return FileReport(
         file=name,
         findings=verdict.findings,
@@ -343,9 +311,47 @@ def summarise(plan: Plan, verdict: Verdict, name: str, scale: Scale | None = Non
         failure=Failure(file=name, message="; ".join(troubles)) if troubles else None,
         size=(x1 - x0, y1 - y0) if plan.extents else None,
         scale=plan.scale,
-        sheets=tuple(sheets),
+        sheets=sheets,
         smallest_safe_width=max(safe, default=None),
         safe_bound=bound,
         job=plan.job.path,
         encoding=plan.drawing.source.encoding,
+    )
+
+
+def _summary(
+    sheet: Sheet,
+    facts: Facts,
+    passing: tuple[str, ...],
+    told: Collection[tuple[str, tuple[float, float] | None]],
+) -> SheetSummary:
+    """The figures of one sheet. `told`: stock and place of every finding."""
+    from scantling.judge.limits import short
+    from scantling.measure.summary import lengths, size_of
+
+    pieces = facts["pieces"]
+    # A web that is too thin and that no finding is about comes of something else: of lines
+    # that cross, say, and goes when they do.
+    enough = sheet.stock.minimum.web + sheet.stock.slot
+    webs = [
+        web
+        for web in facts["webs"]
+        if not short(web.width, enough, facts["tolerances"]) or (sheet.label, web.at) in told
+    ]
+    least = min(webs, key=lambda web: web.width, default=None)
+    run = lengths(sheet.lines)
+    return SheetSummary(
+        label=sheet.label,
+        stock=sheet.stock.name,
+        parts=sum(piece.kept for piece in pieces),
+        dropouts=sum(not piece.kept for piece in pieces),
+        cut=run["cut"],
+        score=run["score"],
+        engrave=run["engrave"],
+        size=size_of(sheet.lines),
+        least_web=least.width if least else None,
+        least_web_at=least.at if least else None,
+        colours=sheet.colours,
+        slot=sheet.stock.slot,
+        passing_stocks=passing,
     )

@@ -279,8 +279,7 @@ class _Maker:
         draft.sizes.append(size_of(sheet.lines))
         least: dict[int, float] = {}
         for web in facts["webs"]:
-            if web.kind != "tip":
-                least[web.piece] = min(web.width, least.get(web.piece, web.width))
+            least[web.piece] = min(web.width, least.get(web.piece, web.width))
         marked = facts["marked"]
         draft.engraved += marked.engraved
         for piece in facts["pieces"]:

@@ -49,9 +49,9 @@ def greatest_factor(passes: Callable[[float], bool], within: float = 1e-6) -> fl
 
 def below(narrows: Sequence[Narrow], limit: float) -> Iterator[Narrow]:
     """Webs or gaps by a limit in mm as drawn: each connected place that is narrower, which may be
-    only some of what hangs together up to the sheet's reach. Tips are none."""
+    only some of what hangs together up to the sheet's reach."""
     for narrow in narrows:
-        if narrow.kind != "tip" and narrow.width < limit:
+        if narrow.width < limit:
             yield from narrow.below(limit)
 
 

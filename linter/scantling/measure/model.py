@@ -166,7 +166,7 @@ class Narrow:
 
     width    the least local width (drawn); `at` the middle of the disc there; `p` and `q` the
              two touching points
-    kind     'neck', 'limb', 'bridge', 'wall' or 'tip'
+    kind     'neck', 'limb', 'bridge' or 'wall'; a tip is a `Tip`
     length   how long it stays below the sheet's reach, along its middle
     path     (k, 2) middle points along it, for pictures
     widths   (k,) local width at each of them, so that a rule can say how long it is thinner

@@ -1,12 +1,12 @@
 """small-part: a part too small to be found, held and glued."""
 
 from collections.abc import Callable, Iterator, Sequence
-from functools import partial
 
 from scantling.judge import Example, Fault, assigned, page, stocked
 from scantling.judge.limits import least_factor, mm, short
 from scantling.measure.model import Piece
 from scantling.plan.model import Minimums, Stock, Tolerances
+from scantling.records import NamedTuple
 from scantling_rules.causes import Causes, cause
 
 id = "small-part"
@@ -48,70 +48,81 @@ def check(
 ) -> Iterator[Fault]:
     """One finding a part. It passes at the size at which the part is large enough in every way."""
     for piece in pieces:
-        if not piece.kept:
-            continue
-        long, short_side = (max(side - stock.slot, 0.0) for side in piece.sides)
-        opening, least = stock.bed_opening, minimum.part_area
-        falls = opening is not None and short(long, opening, tolerances)
-        if not falls and not short(long, minimum.part, tolerances) and least is None:
-            continue
-        least_side = max(opening or 0.0, minimum.part)
-        fault = partial(
-            Fault,
-            on=piece.outer,
-            at=piece.centre,
-            part=piece.name,
-            told_by=cause.of_piece(piece),
-            drawn=piece.sides[0],
-            needed=_drawn_side(piece, stock.slot, least_side, least),
+        if piece.kept and (lack := _lack(piece, stock, minimum, tolerances)):
+            yield Fault(
+                message=lack.message,
+                on=piece.outer,
+                at=piece.centre,
+                measured=lack.measured,
+                required=lack.required,
+                unit=lack.unit,
+                part=piece.name,
+                told_by=cause.of_piece(piece),
+                drawn=piece.sides[0],
+                needed=_drawn_side(
+                    piece, stock.slot, _least_side(stock, minimum), minimum.part_area
+                ),
+            )
+
+
+class _Lack(NamedTuple):
+    """What a part measures, and what it should."""
+
+    message: str | Callable[[], str]
+    measured: float
+    required: float
+    unit: str = "mm"
+
+
+def _lack(piece: Piece, stock: Stock, minimum: Minimums, tolerances: Tolerances) -> _Lack | None:
+    """What a part lacks to be handled, the worst of it; None where it is large enough."""
+    slot, opening, least = stock.slot, stock.bed_opening, minimum.part_area
+    long, short_side = _finished_sides(piece, slot)
+    falls = opening is not None and short(long, opening, tolerances)
+    small = short(long, minimum.part, tolerances)
+    if not falls and not small and least is None:
+        return None
+    needed = _least_side(stock, minimum)
+    if short_side <= 0.0:
+        return _Lack(
+            f"part {piece.sides[0]:.2f} x {piece.sides[1]:.2f} mm as drawn: "
+            f"the kerf of {mm(slot)} leaves nothing of it",
+            0.0,
+            needed,
         )
-        if short_side <= 0.0:
-            yield fault(
-                message=f"part {piece.sides[0]:.2f} x {piece.sides[1]:.2f} mm as drawn: "
-                f"the kerf of {mm(stock.slot)} leaves nothing of it",
-                measured=0.0,
-                required=least_side,
-            )
-        elif opening is not None and falls:
-            # It is too small to handle as well, perhaps: one part, one finding, what is needed
-            # is the larger of the two.
-            yield fault(
-                message=_sized(
-                    piece,
-                    stock.slot,
-                    f"it falls through the bed's openings of {mm(opening)}; "
-                    f"its longer side needs {mm(least_side)} in {stock.name}",
-                ),
-                measured=long,
-                required=least_side,
-            )
-        elif short(long, minimum.part, tolerances):
-            yield fault(
-                message=_sized(
-                    piece,
-                    stock.slot,
-                    f"its longer side is below the {mm(minimum.part)} "
-                    f"that {stock.name} needs to be handled",
-                ),
-                measured=long,
-                required=minimum.part,
-            )
-        elif least is not None and (area := _finished_area(piece, stock.slot)) < least:
-            yield fault(
-                message=_sized(
-                    piece,
-                    stock.slot,
-                    f"its area is below the {least:.1f} mm² that {stock.name} needs to be handled",
-                ),
-                measured=area,
-                required=least,
-                unit="mm2",
-            )
+    if opening is not None and falls:
+        # It is too small to handle as well, perhaps: one part, one finding, what is needed
+        # is the larger of the two.
+        says = (
+            f"it falls through the bed's openings of {mm(opening)}; "
+            f"its longer side needs {mm(needed)} in {stock.name}"
+        )
+        return _Lack(_sized(piece, slot, says), long, needed)
+    if small:
+        says = (
+            f"its longer side is below the {mm(minimum.part)} that {stock.name} needs to be handled"
+        )
+        return _Lack(_sized(piece, slot, says), long, minimum.part)
+    if least is not None and (area := _finished_area(piece, slot)) < least:
+        says = f"its area is below the {least:.1f} mm² that {stock.name} needs to be handled"
+        return _Lack(_sized(piece, slot, says), area, least, "mm2")
+    return None
+
+
+def _least_side(stock: Stock, minimum: Minimums) -> float:
+    """How long a part must be to be handled, and not to fall through."""
+    return max(stock.bed_opening or 0.0, minimum.part)
+
+
+def _finished_sides(piece: Piece, slot: float) -> tuple[float, float]:
+    """The longer and the shorter side that the kerf leaves."""
+    long, short_side = piece.sides
+    return max(long - slot, 0.0), max(short_side - slot, 0.0)
 
 
 def _sized(piece: Piece, slot: float, what: str) -> Callable[[], str]:
     def said() -> str:
-        long, short_side = (max(side - slot, 0.0) for side in piece.sides)
+        long, short_side = _finished_sides(piece, slot)
         area = _finished_area(piece, slot)
         left = f"{area:.{1 if area >= 1.0 else 2}f} mm²"
         if area < LEAST_AREA:
