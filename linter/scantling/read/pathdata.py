@@ -184,7 +184,17 @@ def _close_arcs(token: str) -> Iterator[Sequence[str]]:
         raise ValueError
 
 
-def _read(d: str) -> Outline:  # one loop: this is where reading spends its time
+def _end_at(x: float, y: float, kind: int, values: list[float]) -> None:
+    """Let the last segment end there; an arc's end is not moved."""
+    if kind == LINE:
+        values[-6:-4] = x, y
+    elif kind == CUBIC:
+        values[-2:] = x, y
+
+
+def _read(d: str) -> Outline:
+    """Path data without an error; raises ValueError, KeyError or IndexError for one with any. A
+    single loop over local names, with hardly a call: this is where reading spends its time."""
     outline = Outline()
     if "," in d and _bad_comma.search(d):
         raise ValueError
@@ -219,23 +229,15 @@ def _read(d: str) -> Outline:  # one loop: this is where reading spends its time
                 if branch >= _Z:
                     number += 1
                     if begun:
-                        dx, dy = x0 - x, y0 - y
-                        if dx or dy:
-                            if len(kind) > first[-1] and (
-                                abs(dx) + abs(dy) <= 1e-12 * (abs(x) + abs(y) + abs(x0) + abs(y0))
-                            ):
-                                # rounding of relative commands, no line of its own
-                                if kind[-1] == LINE:
-                                    values[-6:-4] = x0, y0
-                                elif kind[-1] == CUBIC:
-                                    values[-2:] = x0, y0
-                            else:
-                                kind.append(LINE)
-                                values += (x, y, x0, y0, 0.0, 0.0, 0.0, 0.0)
-                                ordinal.append(number)
-                        elif len(kind) == first[-1]:
+                        if len(kind) > first[-1] and (
+                            abs(x0 - x) + abs(y0 - y)
+                            <= 1e-12 * (abs(x) + abs(y) + abs(x0) + abs(y0))
+                        ):
+                            # closed already, but for the rounding of relative commands
+                            _end_at(x0, y0, kind[-1], values)
+                        else:
                             kind.append(LINE)
-                            values += (x, y, x, y, 0.0, 0.0, 0.0, 0.0)
+                            values += (x, y, x0, y0, 0.0, 0.0, 0.0, 0.0)
                             ordinal.append(number)
                         closed[-1] = 1
                         begun = False

@@ -206,70 +206,19 @@ def _normal(o: Outline, edge: Index, s: Array, v: Array, d: Array) -> tuple[Flag
 def _runs(o: Outline, i: Index, j: Index, reach: float) -> Discs:
     """Discs tangent to two edges that face each other: at both ends of the length over which
     they do and in the middle of it."""
-    e, f = o.rows[:, i], o.rows[:, j]
-    along = e[TX] * f[TX] + e[TY] * f[TY]
-    opposed = (along <= LEAST_OPPOSED).nonzero()[0]
-    if len(opposed) < len(i):
-        if len(opposed) == 0:
-            return NONE
-        i, j, along = i[opposed], j[opposed], along[opposed]
-        e, f = e[:, opposed], f[:, opposed]
-    tx, ty, li = e[TX:]
-    ux, uy, lj = f[TX:]
-    wx, wy = e[:BX] - f[:BX]
-    tilt = tx * uy - ty * ux
-    # signed radius at s along i: r0 + s r1, positive in the solid, negative in the void
-    depth = 1.0 - along
-    r0 = (ux * wy - uy * wx) / depth
-    r1 = -tilt / depth
-    # place of the touching point on j at s along i: f0 + s f1, falling
-    f0 = wx * ux + wy * uy + r0 * tilt
-    f1 = along + r1 * tilt
-    low_j, high_j = (lj - f0) / f1, -f0 / f1
-    low, high = np.maximum(low_j, 0.0), np.minimum(high_j, li)
-    # the side by the middle, then only what is within the reach
-    side = np.where(r0 + (low + high) * (0.5 * r1) >= 0.0, 1.0, -1.0)
-    r0 *= side
-    r1 *= side
-    steep = np.where(np.abs(r1) < 1e-100, 1e-100, r1)
-    zero, full = (2.0 * TOUCH - r0) / steep, (0.5 * reach - r0) / steep
-    since, until = np.minimum(zero, full), np.maximum(zero, full)
-    low, high = np.maximum(low, since), np.minimum(high, until)
-    keep = high > low
-    keep &= r0 + (low + high) * (0.5 * r1) <= 0.5 * reach
-    pick = keep.nonzero()[0]
-    if len(pick) == 0:
+    i, j, table = _facing(o, i, j, reach)
+    if len(i) == 0:
         return NONE
-    table = np.empty((11, len(i)))
-    for row, values in enumerate((r0, r1, f0, f1, li, lj, side, low_j, high_j, since, until)):
-        table[row] = values
-    table = table[:, pick]
-    r0, r1, f0, f1, li, lj, side, low_j, high_j, since, until = table
-    i, j = i[pick], j[pick]
-    # pull back from each corner so far that the disc just touches the edge round it
-    k = len(i)
-    corner, vertex, speed = np.empty((4, k)), np.empty((4, k), np.int64), np.ones((4, k))
-    corner[0], corner[1], corner[2], corner[3] = 0.0, low_j, li, high_j
-    vertex[0], vertex[1], vertex[2], vertex[3] = i, o.next[j], o.next[i], j
-    np.negative(f1, out=speed[1::2])
-    cross, dot = o.turn[:, vertex]
-    half = side * cross
-    half /= np.maximum(1.0 + dot, 1e-12)
-    np.maximum(half, 0.0, out=half)  # tangent of half the turn, where it is convex
-    slope = INWARD * r1
-    back = (r0 + corner * r1) * half
-    back /= np.maximum(speed - slope * half, 1e-3)
-    corner += INWARD * back
-    low = np.maximum(np.maximum(corner[0], corner[1]), since)
-    high = np.minimum(np.minimum(corner[2], corner[3]), until)
+    low, high = _clear_of_corners(o, i, j, table)
+    r0, r1, f0, f1, li, lj, side = table[:7]
     s = 0.5 * (low + high)
     # (measured along both edges, so that it does not matter which is called i)
     ends = ((high - low) * (1.0 - f1) > r0 + s * r1).nonzero()[0]
     if len(ends):
-        all_three = np.concatenate((np.arange(k), ends, ends))
+        all_three = np.concatenate((np.arange(len(i)), ends, ends))
         s = np.concatenate((s, low[ends], high[ends]))
-        i, j, table = i[all_three], j[all_three], table[:7, all_three]
-        r0, r1, f0, f1, li, lj, side = table
+        i, j = i[all_three], j[all_three]
+        r0, r1, f0, f1, li, lj, side = table[:7, all_three]
     r0 = r0 + s * r1
     f0 = f0 + s * f1
     good = (r0 > TOUCH) & (r0 <= 0.5 * reach * (1.0 + 1e-9))
@@ -286,6 +235,75 @@ def _runs(o: Outline, i: Index, j: Index, reach: float) -> Discs:
     rows[1] = rows[3] - inward * e[TY]
     rows[2] = rows[4] + inward * e[TX]
     return Discs(rows, i, j, side > 0.0)
+
+
+def _facing(o: Outline, i: Index, j: Index, reach: float) -> tuple[Index, Index, Array]:
+    """The pairs of edges that face each other within the reach, and for each of them (11, n):
+
+    r0 r1       radius of the disc that touches i at s along it: r0 + s r1
+    f0 f1       where it touches j: f0 + s f1 along it, falling
+    li lj       lengths of both
+    side        1 in the solid, -1 in the void
+    low high    the places along i that face the ends of j
+    since until from where to where along i the radius is between touching and half the reach
+    """
+    e, f = o.rows[:, i], o.rows[:, j]
+    along = e[TX] * f[TX] + e[TY] * f[TY]
+    opposed = (along <= LEAST_OPPOSED).nonzero()[0]
+    if len(opposed) < len(i):
+        i, j, along = i[opposed], j[opposed], along[opposed]
+        if len(opposed) == 0:
+            return i, j, np.empty((11, 0))
+        e, f = e[:, opposed], f[:, opposed]
+    tx, ty, li = e[TX:]
+    ux, uy, lj = f[TX:]
+    wx, wy = e[:BX] - f[:BX]
+    tilt = tx * uy - ty * ux
+    # signed radius: positive in the solid, negative in the void
+    depth = 1.0 - along
+    r0 = (ux * wy - uy * wx) / depth
+    r1 = -tilt / depth
+    f0 = wx * ux + wy * uy + r0 * tilt
+    f1 = along + r1 * tilt
+    low_j, high_j = (lj - f0) / f1, -f0 / f1
+    low, high = np.maximum(low_j, 0.0), np.minimum(high_j, li)
+    # the side by the middle, then only what is within the reach
+    side = np.where(r0 + (low + high) * (0.5 * r1) >= 0.0, 1.0, -1.0)
+    r0 *= side
+    r1 *= side
+    steep = np.where(np.abs(r1) < 1e-100, 1e-100, r1)
+    zero, full = (2.0 * TOUCH - r0) / steep, (0.5 * reach - r0) / steep
+    since, until = np.minimum(zero, full), np.maximum(zero, full)
+    low, high = np.maximum(low, since), np.minimum(high, until)
+    keep = high > low
+    keep &= r0 + (low + high) * (0.5 * r1) <= 0.5 * reach
+    pick = keep.nonzero()[0]
+    table = np.empty((11, len(i)))
+    for row, values in enumerate((r0, r1, f0, f1, li, lj, side, low_j, high_j, since, until)):
+        table[row] = values
+    return i[pick], j[pick], table[:, pick]
+
+
+def _clear_of_corners(o: Outline, i: Index, j: Index, table: Array) -> tuple[Array, Array]:
+    """From where to where along i a disc stays clear of the edges beyond the ends of both: it is
+    pulled back from each corner so far that it just touches the edge round it."""
+    r0, r1, _, f1, li, _, side, low_j, high_j, since, until = table
+    k = len(i)
+    corner, vertex, speed = np.empty((4, k)), np.empty((4, k), np.int64), np.ones((4, k))
+    corner[0], corner[1], corner[2], corner[3] = 0.0, low_j, li, high_j
+    vertex[0], vertex[1], vertex[2], vertex[3] = i, o.next[j], o.next[i], j
+    np.negative(f1, out=speed[1::2])
+    cross, dot = o.turn[:, vertex]
+    half = side * cross
+    half /= np.maximum(1.0 + dot, 1e-12)
+    np.maximum(half, 0.0, out=half)  # tangent of half the turn, where it is convex
+    slope = INWARD * r1
+    back = (r0 + corner * r1) * half
+    back /= np.maximum(speed - slope * half, 1e-3)
+    corner += INWARD * back
+    low = np.maximum(np.maximum(corner[0], corner[1]), since)
+    high = np.minimum(np.minimum(corner[2], corner[3]), until)
+    return low, high
 
 
 def _empty(

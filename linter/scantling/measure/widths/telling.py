@@ -30,16 +30,7 @@ def told(thin: Thin | None) -> Narrows:
     order, first = _in_order(thin, mine)
     n = len(order)
     bounds = np.append(first.nonzero()[0], n)
-    # discs that follow each other on the path hang together unless a branch begins between them
-    here = (~first[1:]).nonzero()[0]
-    here = here[follows(o, d, order[here], order[here + 1])]
-    tied = np.array((here, here + 1))
-    if len(here) + len(bounds) - 1 < n:
-        number = np.full(len(d), -1)
-        number[order] = np.arange(n)
-        others = number[thin.links]
-        others = others[:, (others >= 0).all(axis=0)]
-        tied = _tree(d.at[:, order], np.concatenate((tied, others), axis=1))
+    tied = _tied(thin, order, first)
     cuts = tied.min(axis=0).searchsorted(bounds)
     tied = tied.T
 
@@ -137,6 +128,22 @@ def _in_order(thin: Thin, mine: Index) -> tuple[Index, Flags]:
     place = np.arange(len(order))
     place = np.where(turned[which], start[which] + stop[which] - place, place)
     return mine[order[place]], first
+
+
+def _tied(thin: Thin, order: Index, first: Flags) -> Index:
+    """Which discs of each place hang together (2, e), by their numbers in its order, sorted."""
+    d, n = thin.discs, len(order)
+    # discs that follow each other on the path hang together unless a branch begins between them
+    here = (~first[1:]).nonzero()[0]
+    here = here[follows(thin.outline, d, order[here], order[here + 1])]
+    tied = np.array((here, here + 1))
+    if len(here) + np.count_nonzero(first) == n:
+        return tied
+    number = np.full(len(d), -1)
+    number[order] = np.arange(n)
+    others = number[thin.links]
+    others = others[:, (others >= 0).all(axis=0)]
+    return _tree(d.at[:, order], np.concatenate((tied, others), axis=1))
 
 
 def _tree(at: Array, links: Index) -> Index:
