@@ -8,12 +8,16 @@ import signal
 import subprocess
 import sys
 import threading
+import time
 import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from browsing import browser
+
+from scantling.live.session import run
+from scantling.wanted import Wanted
 
 PATIENCE = 60.0
 HEAD = (
@@ -131,6 +135,29 @@ def test_known_findings_are_accepted(shop: Path):
     session.wait(r"judged in .*s: .*accepted")
     assert session.end() == 0
     assert not any("error" in line for line in session.said)
+
+
+def test_a_signal_ends_it_at_any_moment(monkeypatch: pytest.MonkeyPatch, shop: Path):
+    """Also while the thread that it interrupts holds the lock of the event that it sets, which a
+    wait takes for a moment at its beginning and end."""
+
+    class Held(threading.Condition):
+        def __enter__(self) -> bool:
+            assert threading.current_thread() is not threading.main_thread(), "a deadlock"
+            return super().__enter__()
+
+    def interrupted(linter, paths, told, stop: threading.Event, known) -> None:
+        stop._cond = Held()
+        signal.raise_signal(signal.SIGINT)
+        until = time.monotonic() + PATIENCE
+        while not stop.is_set() and time.monotonic() < until:
+            time.sleep(0.001)
+        ended.append(stop.is_set())
+
+    ended: list[bool] = []
+    monkeypatch.setattr("scantling.live.session.watch", interrupted)
+    run(Wanted(), [str(shop / "mond.svg")], port=None)
+    assert ended == [True]
 
 
 def test_a_port_that_is_taken(session: Session, shop: Path):

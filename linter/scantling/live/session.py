@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import _thread
 import os
 import signal
 import sys
@@ -65,9 +66,13 @@ def run(
                     if browse:
                         click.launch(board.url)
 
+        def ends(*_: object) -> None:
+            # not here: the wait that a signal interrupts may hold the lock that `set` takes
+            _thread.start_new_thread(stop.set, ())
+
         for name in ("SIGINT", "SIGTERM"):
             if threading.current_thread() is threading.main_thread():
-                before = signal.signal(getattr(signal, name), lambda *_: stop.set())
+                before = signal.signal(getattr(signal, name), ends)
                 stack.callback(signal.signal, getattr(signal, name), before)
         watch(linter, paths, told, stop, known)
 
