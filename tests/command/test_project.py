@@ -1,5 +1,6 @@
 """What the project promises about itself."""
 
+import ast
 import os
 import subprocess
 import sys
@@ -26,14 +27,43 @@ def test_readme_has_one_test_command_and_ci_runs_it_to_the_letter():
     assert os.access(ROOT / ".ci" / "run", os.X_OK)
 
 
-@pytest.mark.parametrize("room", ["read", "plan", "measure", "judge", "report"])
+ROOMS = ("read", "plan", "measure", "judge", "report")
+TOOLS = {"arrays", "digests", "installed", "late", "near", "records"}
+"""Modules that stand below every room."""
+
+
+def imported(module: Path) -> set[str]:
+    """The rooms and top modules of this package that a module names in its imports."""
+    names: set[str] = set()
+    for node in ast.walk(ast.parse(module.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom):
+            assert not node.level, f"{module.name} imports relatively"
+            below = node.module == "scantling"
+            names |= {f"scantling.{name.name}" for name in node.names} if below else {node.module}
+        elif isinstance(node, ast.Import):
+            names |= {name.name for name in node.names}
+    parts = [name.split(".") for name in names]
+    return {part[1] for part in parts if part[0] == "scantling" and len(part) > 1}
+
+
+@pytest.mark.parametrize("room", ROOMS)
 def test_rooms_know_only_the_rooms_before_them(room: str):
-    order = ["read", "plan", "measure", "judge", "report", "catalogue"]
-    later = order[order.index(room) + 1 :]
-    for module in (ROOT / "linter" / "scantling" / room).rglob("*.py"):
-        text = module.read_text(encoding="utf-8")
-        for name in later:
-            assert f"scantling.{name}" not in text, f"{module.name} knows {name}"
+    may = {*ROOMS[: ROOMS.index(room) + 1], *TOOLS}
+    modules = list((ROOT / "linter" / "scantling" / room).rglob("*.py"))
+    assert modules
+    assert {module.name: names for module in modules if (names := imported(module) - may)} == {}
+
+
+def test_what_stands_below_every_room_knows_none():
+    modules = [ROOT / "linter" / "scantling" / f"{name}.py" for name in TOOLS]
+    assert {module.name: names for module in modules if (names := imported(module) - TOOLS)} == {}
+
+
+def test_the_built_in_rules_know_no_more_than_a_third_partys_may():
+    may = {*ROOMS[:4], "arrays", "records"}
+    modules = list((ROOT / "rules" / "scantling_rules").rglob("*.py"))
+    assert modules
+    assert {module.name: names for module in modules if (names := imported(module) - may)} == {}
 
 
 def test_the_readme_shows_what_the_example_says():
