@@ -1,0 +1,1 @@
+"""The catalogue room: folders of drawings judged by workers, results kept, the cut list."""

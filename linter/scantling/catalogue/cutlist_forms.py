@@ -37,6 +37,7 @@ def deliver(cuts: CutList, wanted: Sequence[Wanted]) -> None:
 
 
 def as_text(cuts: CutList) -> Iterator[bytes]:
+    """The list for a terminal, a line at a time."""
     for line in _lines(cuts):
         yield f"{line.rstrip()}\n".encode("utf-8", "backslashreplace")
 
@@ -256,6 +257,7 @@ def _part(line: PartLine) -> dict[str, Any]:
 
 
 def as_json(cuts: CutList) -> Iterator[bytes]:
+    """The list as one JSON object; lengths in mm, areas in mm²."""
     text = json.dumps(as_data(cuts), indent=1, ensure_ascii=False, allow_nan=False)
     yield f"{text}\n".encode("utf-8", "backslashreplace")
 
@@ -313,6 +315,7 @@ def _row(cells: Iterable[Any]) -> bytes:
 
 
 def as_page(cuts: CutList) -> Iterator[bytes]:
+    """The list as one HTML page that needs nothing beside it."""
     from scantling.catalogue.pages import page
 
     return page(

@@ -57,6 +57,8 @@ class NoWorkers(RuntimeError):
 
 @dataclass(slots=True)
 class Worker:
+    """A process, the line to it, and until when an answer is waited for (monotonic seconds)."""
+
     process: BaseProcess
     line: Connection
     until: float

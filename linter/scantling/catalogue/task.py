@@ -66,6 +66,7 @@ class Desk:
         self._common = json.dumps([FORM, stamp(), self.trials, asked])
 
     def task(self, path: str) -> Task:
+        """What a worker needs to judge a drawing, with the contents that its result depends on."""
         job = self.job(path)
         return Task(path, self._bytes(path), job, self._sheet(job).data if job else None)
 

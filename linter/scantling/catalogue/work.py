@@ -242,5 +242,6 @@ def _thumbs(plans: Sequence[Plan | FileReport]) -> Iterator[Thumb | None]:
 
 
 def result_of(report: FileReport, trial: str, thumb: Thumb | None = None) -> Result:
+    """A report as it is handed on and kept, by the stock that was tried; `thumb` for its row."""
     lasting = report.failure is None or not report.failure.passing
     return Result(dump(row_of(report, trial, thumb)), dump(report), lasting)

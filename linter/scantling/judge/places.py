@@ -26,6 +26,7 @@ class Subjects:
     """of segments by element and ordinal: many findings name the same ones"""
 
     def shape(self, subject: Subject) -> Shape | None:
+        """The shape that a subject is or lies on; None for a bare element and for the drawing."""
         if isinstance(subject, Shape):
             return subject
         if isinstance(subject, OnSheet):
@@ -35,6 +36,7 @@ class Subjects:
         return None
 
     def node(self, subject: Subject) -> Node:
+        """The element of a subject; the root where it has none."""
         if isinstance(subject, Node):
             return subject
         shape = self.shape(subject)
@@ -70,11 +72,13 @@ class Subjects:
         return tuple(use.offset for use in shape.uses) if shape is not None else ()
 
     def layer(self, subject: Subject) -> str:
+        """The name of the subject's layer; '' where it is in none."""
         shape = self.shape(subject)
         return shape.layer if shape is not None else ""
 
 
 def place_of(source: Source, start: int, end: int) -> Place:
+    """The place of the characters from offset `start` up to `end`."""
     line, column = source.position(start)
     end_line, end_column = source.position(end)
     return Place(line, column, end_line, end_column, start, end)

@@ -1,0 +1,1 @@
+"""The planning room: a drawing and a job sheet become sheets in mm at finished size."""

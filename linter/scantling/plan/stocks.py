@@ -77,6 +77,7 @@ class Material:
 
     @property
     def usual_process(self) -> str:
+        """The first process that the table gives a kerf for."""
         return next(iter(self.kerf))
 
     def opening(self, process: str) -> float | None:
@@ -85,6 +86,7 @@ class Material:
         return self.bed_opening if self.bed_opening is not None else usual
 
     def cautions_for(self, process: str) -> tuple[str, ...]:
+        """The material's cautions, then those of a process."""
         return self.cautions + self.processes.get(process, Process()).cautions
 
     def stock(self, thickness: float) -> Stock:

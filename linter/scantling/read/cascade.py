@@ -74,6 +74,7 @@ class Style:
 
 
 def initial_style() -> Style:
+    """The style that a root element inherits: every property at its initial value."""
     style = Style.__new__(Style)
     for name, value in INITIAL_VALUES.items():
         setattr(style, name, value)

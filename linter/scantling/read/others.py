@@ -62,5 +62,6 @@ def frame_of(x: float, y: float, wide: float, high: float) -> Frame:
 
 
 def on_page(m: Matrix, frame: Frame) -> Frame:
+    """The corners of a frame in page pixels."""
     first, second, third, fourth = (apply(m, x, y) for x, y in frame)
     return first, second, third, fourth

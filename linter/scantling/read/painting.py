@@ -33,6 +33,8 @@ _UNSTROKED = Stroke(None)
 
 
 class Painter:
+    """What an element is painted with: its fill, its stroke, and what is remarked of both."""
+
     def __init__(self, remarks: Remarks, values: Values, markup: Markup) -> None:
         self.remarks = remarks
         self.values = values

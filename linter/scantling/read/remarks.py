@@ -98,4 +98,5 @@ def short(text: str) -> str:
 
 
 def quoted(text: str) -> str:
+    """Text of a drawing as messages quote it, cut short."""
     return f"“{short(text)}”"

@@ -20,6 +20,8 @@ _SHARES = {"Min": 0.0, "Mid": 0.5, "Max": 1.0}
 
 
 class ViewBox(NamedTuple):
+    """The attribute viewBox: a rectangle in user units."""
+
     x: float
     y: float
     width: float

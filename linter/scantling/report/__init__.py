@@ -1,0 +1,1 @@
+"""The reporting room: findings as text, pages, pictures and files that other programs read."""

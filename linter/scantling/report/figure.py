@@ -260,6 +260,7 @@ def _extents(d: str) -> Box | None:
 
 
 def path_of(points: Sequence[Point]) -> str:
+    """Path data of an open polyline."""
     return "M" + "L".join(f"{num(x)} {num(y)}" for x, y in points)
 
 

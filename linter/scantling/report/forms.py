@@ -182,6 +182,7 @@ def _replace(target: str, pieces: Iterable[bytes], mode: int) -> None:
 
 
 def is_terminal(stream: IO[str]) -> bool:
+    """Whether a person is looking who can be shown colours and progress."""
     return stream.isatty() and os.environ.get("TERM") != "dumb"
 
 

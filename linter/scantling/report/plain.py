@@ -84,6 +84,7 @@ class Totals:
 
     @property
     def standing(self) -> int:
+        """Findings that are not accepted."""
         return self.errors + self.warnings + self.notes
 
     def words(self) -> str:
@@ -97,6 +98,7 @@ class Totals:
 
 
 def totals(files: Iterable[FileReport]) -> Totals:
+    """Findings and failures of all files, counted."""
     levels = dict.fromkeys(LEVELS, 0)
     accepted = failures = 0
     for file in files:
@@ -152,6 +154,7 @@ def worst(findings: Iterable[Finding]) -> Finding:
 
 
 def worst_first(findings: Iterable[Finding]) -> list[Finding]:
+    """By severity; equals stay in their order."""
     return sorted(findings, key=severity, reverse=True)
 
 
