@@ -17,6 +17,8 @@ from scantling.report.text import STYLES, Line, finding_line
 
 MOST_CHANGES = 200
 """Lines of new and of gone findings; the other forms have all of them."""
+MOST_ASSUMED = 6
+"""Notices of how the designs were judged; each is told once, whatever many it is about."""
 LEAST = 12
 """Letters that a column of names keeps on a narrow terminal."""
 GIVEN_UP = ("width_mm", "notes", "where", "cut_mm", "warnings", "parts")
@@ -48,6 +50,9 @@ def show(audit: Audit, rows: Sequence[Outcome], stream: IO[str]) -> None:
 def lines(audit: Audit, rows: Sequence[Outcome], width: int | None) -> Iterator[Line]:
     for trouble in audit.troubles:
         yield [("scantling: ", ""), ("error", "error"), (f": {clean(trouble)}", "")]
+    for notice in assumed(audit):
+        said = f": {notice}"
+        yield [("scantling: ", ""), (Level.NOTE.word, Level.NOTE.word), (said, "")]
     if rows:
         yield from _table(audit, rows, width)
         yield []
@@ -60,6 +65,21 @@ def lines(audit: Audit, rows: Sequence[Outcome], width: int | None) -> Iterator[
     if audit.against is not None:
         yield from _changes(audit)
     yield from _sum(audit)
+
+
+def assumed(audit: Audit) -> Iterator[str]:
+    """What was assumed of the designs, each once with how many that is said of, the most common
+    first: where nothing is right it is often said here why."""
+    files: dict[str, dict[str, None]] = {}
+    for outcome in audit.outcomes:
+        for notice in outcome.row.notices:
+            files.setdefault(notice, {}).setdefault(outcome.row.file)
+    common = sorted(files.items(), key=lambda item: -len(item[1]))
+    for notice, names in common[:MOST_ASSUMED]:
+        of = clean(next(iter(names))) if len(names) == 1 else counted(len(names), "design")
+        yield f"{'of ' if len(names) > 1 else ''}{of}: {clean(notice)}"
+    if len(common) > MOST_ASSUMED:
+        yield f"and {counted(len(common) - MOST_ASSUMED, 'note')} more of this kind; lint tells all"
 
 
 # The table

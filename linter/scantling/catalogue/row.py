@@ -43,6 +43,7 @@ class Row:
     cut, score, engrave   length of line, mm
     parts, dropouts       pieces kept and not kept
     failure        why it was not judged, '' if it was
+    notices        what was assumed of it
     thumb          what it looks like
     """
 
@@ -67,6 +68,7 @@ class Row:
     parts: int = 0
     dropouts: int = 0
     failure: str = ""
+    notices: tuple[str, ...] = ()
     thumb: Thumb | None = None
 
     @property
@@ -120,5 +122,6 @@ def row_of(report: FileReport, trial: str = "", thumb: Thumb | None = None) -> R
         parts=sum(sheet.parts for sheet in report.sheets),
         dropouts=sum(sheet.dropouts for sheet in report.sheets),
         failure=report.failure.message if report.failure else "",
+        notices=report.notices,
         thumb=thumb,
     )
