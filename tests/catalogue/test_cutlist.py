@@ -353,6 +353,31 @@ def test_a_list_keeps_no_quiet_about_a_stock_that_must_not_be_cut_so(
     assert listed(drawn("c.svg", RECT)).hazards == ()
 
 
+def test_a_list_of_several_drawings_says_which_a_part_is_of_and_shares_what_is_said_of_all(
+    workshop: Path,
+):
+    for k, width in enumerate([20, 20, 30, 40, 50]):
+        drawn(f"{k}.svg", f'<rect width="{width}" height="10" fill="#1f6f78"/>')
+    cuts = listed(*(f"{k}.svg" for k in range(5)))
+    said = "no finished size given: judged at the drawing's own physical size"
+    assert list(forms.notices(cuts)) == [("", f"of 5 drawings: {said}")]
+    lines = text(cuts).splitlines()
+    assert lines[0] == f"scantling: note: of 5 drawings: {said}"
+    head = next(line for line in lines if "least web" in line)
+    assert head.endswith("drawing")
+    column = [line[head.index("drawing") :] for line in lines if line.startswith("  [ ]  ")]
+    assert column == ["4.svg", "3.svg", "2.svg"]
+    assert next(line for line in lines if line.startswith("  [ ][ ]")).endswith("0.svg, 1.svg")
+    assert "; takes 2 of 20 × 10 + 30 × 10 + 40 × 10 + 50 × 10 mm" in text(cuts)
+    page = text(cuts, "page")
+    assert '<th scope="col">Drawing</th>' in page
+    assert "<td>0.svg, 1.svg</td>" in page
+    alone = listed("3.svg")
+    assert "drawing's own" in text(alone)
+    assert '<th scope="col">Drawing</th>' not in text(alone, "page")
+    assert list(forms.notices(alone)) == [("3.svg", said)]
+
+
 def test_names_are_shown_as_text():
     drawn("a.svg", '<rect id="&lt;script&gt;" x="5" y="5" width="40" height="20"/>')
     page = text(listed("a.svg"), "page")

@@ -12,7 +12,7 @@ from scantling.catalogue.row import FAILED, FAILS, PASSES, VERDICTS, WARNS
 from scantling.catalogue.table import Column, columns
 from scantling.judge.finding import Finding, Level
 from scantling.report.model import FileReport
-from scantling.report.plain import clean, counted
+from scantling.report.plain import clean, counted, said_of
 from scantling.report.text import STYLES, Line, finding_line
 
 MOST_CHANGES = 200
@@ -70,14 +70,11 @@ def lines(audit: Audit, rows: Sequence[Outcome], width: int | None) -> Iterator[
 def assumed(audit: Audit) -> Iterator[str]:
     """What was assumed of the designs, each once with how many that is said of, the most common
     first: where nothing is right it is often said here why."""
-    files: dict[str, dict[str, None]] = {}
-    for outcome in audit.outcomes:
-        for notice in outcome.row.notices:
-            files.setdefault(notice, {}).setdefault(outcome.row.file)
-    common = sorted(files.items(), key=lambda item: -len(item[1]))
+    rows = [outcome.row for outcome in audit.outcomes]
+    common = list(said_of((row.file, notice) for row in rows for notice in row.notices).items())
     for notice, names in common[:MOST_ASSUMED]:
-        of = clean(next(iter(names))) if len(names) == 1 else counted(len(names), "design")
-        yield f"{'of ' if len(names) > 1 else ''}{of}: {clean(notice)}"
+        of = f"of {len(names)} designs" if len(names) > 1 else clean(names[0])
+        yield f"{of}: {clean(notice)}"
     if len(common) > MOST_ASSUMED:
         yield f"and {counted(len(common) - MOST_ASSUMED, 'note')} more of this kind; lint tells all"
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from textwrap import wrap
 from typing import Any
@@ -14,9 +15,11 @@ import click
 from scantling.catalogue.cutlist import CutList, PartLine, StockList
 from scantling.report.as_csv import safe_cell
 from scantling.report.forms import Wanted, send
-from scantling.report.plain import clean, counted, grouped, pair, short
+from scantling.report.plain import clean, counted, grouped, pair, said_of, short
 
 BOX = "[ ]"
+MOST_NAMED = 3
+"""Files that are named one by one where all of them share something."""
 MOST_BOXES = 6
 """Boxes on one line of the text form; more parts than that share one with their number."""
 FORM = 1
@@ -49,8 +52,8 @@ def _lines(cuts: CutList) -> Iterator[str]:
         place = f":{failure.line}:{failure.column}" if failure.line else ""
         yield f"{clean(failure.file)}{place}: error: {clean(failure.message)}"
     yield from _warnings(cuts)
-    for file, notice in cuts.notices:
-        yield f"{clean(file)}: note: {clean(notice)}"
+    for of, notice in notices(cuts):
+        yield f"{of or 'scantling'}: note: {notice}"
     if cuts.troubles or cuts.failures or cuts.notices or cuts.unsound or cuts.hazards:
         yield ""
     for stock in cuts.stocks:
@@ -70,6 +73,16 @@ def _lines(cuts: CutList) -> Iterator[str]:
     sheets = counted(len(cuts.stocks), "stock")
     parts = counted(sum(stock.count for stock in cuts.stocks), "part")
     yield f"{parts} of {sheets} from {counted(len(cuts.files), 'drawing')}; lengths in mm"
+
+
+def notices(cuts: CutList) -> Iterator[tuple[str, str]]:
+    """What was assumed: of which file, and in words; '' for the file where it is of several."""
+    for notice, files in said_of(cuts.notices).items():
+        if len(files) > MOST_NAMED:
+            yield "", f"of {len(files)} drawings: {clean(notice)}"
+        else:
+            for file in files:
+                yield clean(file), clean(notice)
 
 
 def cautions(cuts: CutList) -> Iterator[tuple[str, str]]:
@@ -92,10 +105,12 @@ def _table(stock: StockList) -> Iterator[str]:
         return
     rows = [["", "no.", "count", "part", "size", "area mm²", "holes", "least web"]]
     rows[0] += MARKS if stock.marked else []
+    rows[0] += ["drawing"] if len(stock.files) > 1 else []
     for line in stock.parts:
         rows.append([_boxes(line.count), *cells(line), *(marks(line) if stock.marked else ())])
+        rows[-1] += [drawn_in(line)] if len(stock.files) > 1 else []
     wide = [max(len(row[k]) for row in rows) for k in range(len(rows[0]))]
-    left = (0, 3)
+    left = (0, 3, rows[0].index("drawing") if "drawing" in rows[0] else 0)
     for row in rows:
         yield "  " + "  ".join(
             cell.ljust(wide[k]) if k in left else cell.rjust(wide[k]) for k, cell in enumerate(row)
@@ -118,6 +133,13 @@ def cells(line: PartLine) -> list[str]:
         str(line.holes),
         f"over {line.measured_to:.2f}" if line.least_web is None else f"{line.least_web:.2f}",
     ]
+
+
+def drawn_in(line: PartLine) -> str:
+    """The drawings that equal parts are of."""
+    files = line.files[:MOST_NAMED]
+    more = f" and {len(line.files) - MOST_NAMED} more" if len(line.files) > MOST_NAMED else ""
+    return clean(", ".join(files)) + more
 
 
 MARKS = ["engraved mm²", "scored mm"]
@@ -152,7 +174,8 @@ def work(stock: StockList) -> Iterator[str]:
 
 def figures(stock: StockList) -> Iterator[str]:
     """The sums that are known."""
-    sizes = " + ".join(f"{wide:.0f} × {high:.0f}" for wide, high in stock.sizes)
+    alike = Counter(f"{wide:.0f} × {high:.0f}" for wide, high in stock.sizes)
+    sizes = " + ".join(f"{n} of {size}" if n > 1 else size for size, n in alike.items())
     pieces = f"{counted(stock.count, 'part')}, {counted(stock.drop_outs, 'drop-out')}"
     yield f"{pieces}; takes {sizes} mm"
     if stock.stock.sheet and stock.sheet_area:
@@ -332,6 +355,8 @@ def as_page(cuts: CutList) -> Iterator[bytes]:
             "cells": cells,
             "marks": marks,
             "cautions": cautions,
+            "notices": notices,
+            "drawn_in": drawn_in,
         },
     )
 

@@ -64,6 +64,18 @@ def grouped(
     return [(text, list(names)) for text, names in texts.items()]
 
 
+def said_of(notices: Iterable[tuple[str, str]]) -> dict[str, list[str]]:
+    """(file, notice) pairs by notice: the files that each is said of, in their order, the most
+    common first."""
+    files: dict[str, dict[str, None]] = {}
+    for file, notice in notices:
+        files.setdefault(notice, {}).setdefault(file)
+    return {
+        notice: list(names)
+        for notice, names in sorted(files.items(), key=lambda item: -len(item[1]))
+    }
+
+
 def counted(number: int, one: str, many: str = "") -> str:
     """`1 error`, `2 errors`."""
     return f"{number} {one if number == 1 else many or one + 's'}"

@@ -7,7 +7,6 @@ number follows a colon.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Container, Iterator, Sequence
 from typing import IO
 
@@ -21,6 +20,7 @@ from scantling.report.plain import (
     folded,
     of_many,
     safe_width,
+    said_of,
     subject,
     totals,
 )
@@ -82,8 +82,8 @@ def lines(report: Report, manner: Manner) -> Iterator[Line]:
 def _common(report: Report, most: int) -> dict[str, int]:
     """The notices that more than so many files share, and how many do: said once, for all of them.
     0: none are."""
-    counts = Counter(notice for file in report.files for notice in file.notices)
-    return {notice: number for notice, number in counts.items() if most and number > most}
+    notices = said_of((file.file, notice) for file in report.files for notice in file.notices)
+    return {notice: len(files) for notice, files in notices.items() if most and len(files) > most}
 
 
 def _file(file: FileReport, manner: Manner, common: Container[str] = ()) -> Iterator[Line]:
