@@ -162,3 +162,11 @@ def test_any_drawing_gives_a_job_sheet(shapes: list[tuple[str, str, str]]) -> No
     assert all(item.colour is None for item in planned.unassigned)
     if planned.sheets and job.assignments and job.designs[0].width is not None:
         assert planned.sized_by == "job"
+
+
+def test_white_fills_are_told_of() -> None:
+    told = "# White is a colour like others."
+    ring = '<circle r="9" fill="none" stroke="#fff"/>'
+    assert told in started(drawn(f'{ring}<circle r="3" fill="#fff"/>'))[0]
+    assert told not in started(drawn(ring))[0]
+    assert told not in started(drawn('<circle r="3" fill="#fefefe"/>'))[0]

@@ -10,7 +10,7 @@ from typing import Any
 
 from scantling.catalogue.against import NEW, WORSE
 from scantling.catalogue.audit import Audit, Outcome
-from scantling.catalogue.audit_text import STYLE, WORDS, assumed, change_words
+from scantling.catalogue.audit_text import STYLE, WORDS, assumed, change_words, most_rules
 from scantling.catalogue.pages import page
 from scantling.catalogue.row import PASSES, VERDICTS, Row, Thumb
 from scantling.catalogue.table import Column, columns
@@ -51,6 +51,7 @@ def render(audit: Audit, rows: Sequence[Outcome]) -> Iterator[bytes]:
         {
             "title": f"Audit of {counted(designs, 'design')}",
             "sums": [(v, _level(v), f"{verdicts[v]} {WORDS[v]}") for v in VERDICTS if verdicts[v]],
+            "most": most_rules(audit),
             "changes": change_words(audit),
             "troubles": audit.troubles,
             "assumed": list(assumed(audit)),

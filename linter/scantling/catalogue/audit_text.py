@@ -19,6 +19,8 @@ MOST_CHANGES = 200
 """Lines of new and of gone findings; the other forms have all of them."""
 MOST_ASSUMED = 6
 """Notices of how the designs were judged; each is told once, whatever many it is about."""
+MOST_RULES = 6
+"""Rules that the sum of it all names."""
 LEAST = 12
 """Letters that a column of names keeps on a narrow terminal."""
 GIVEN_UP = ("width_mm", "notes", "where", "cut_mm", "warnings", "parts")
@@ -174,10 +176,24 @@ def _sum(audit: Audit) -> Iterator[Line]:
         line += [(", " if k else "", ""), (f"{verdicts[verdict]} {WORDS[verdict]}", STYLE[verdict])]
     if not audit.outcomes:
         line.append(("nothing to judge", ""))
+    if most := most_rules(audit):
+        yield [(most, "")]
     yield line
     if audit.against is not None:
         worst = max((o.change.worst for o in audit.told if o.change), default=Level.OFF)
         yield [(change_words(audit), worst.word if worst else "accepted")]
+
+
+def most_rules(audit: Audit) -> str:
+    """Which rules find errors or warnings in the most designs, in one line; '' where none does."""
+    files: dict[str, set[str]] = {}
+    for outcome in audit.outcomes:
+        for rule in outcome.row.troubled:
+            files.setdefault(rule, set()).add(outcome.row.file)
+    common = sorted(files.items(), key=lambda item: (-len(item[1]), item[0]))
+    told = ", ".join(f"{rule} in {len(names)}" for rule, names in common[:MOST_RULES])
+    more = f" and {counted(len(common) - MOST_RULES, 'more rule')}" * (len(common) > MOST_RULES)
+    return f"errors and warnings, by designs: {told}{more}" if told else ""
 
 
 def change_words(audit: Audit) -> str:

@@ -35,6 +35,7 @@ class Row:
     stocks         the stocks that its sheets are cut from, in their order
     errors, warnings, notes   standing findings; `accepted` the others
     rules          standing findings by rule, in alphabetical order
+    troubled       rules of those that are more than notes, likewise
     width, height  finished, mm; None where there is no geometry
     least_web      the least finished web of all sheets in mm, where on the page, on which sheet;
                    None where every web is wider than it was measured for
@@ -55,6 +56,7 @@ class Row:
     notes: int = 0
     accepted: int = 0
     rules: tuple[tuple[str, int], ...] = ()
+    troubled: tuple[str, ...] = ()
     width: float | None = None
     height: float | None = None
     least_web: float | None = None
@@ -109,6 +111,7 @@ def row_of(report: FileReport, trial: str = "", thumb: Thumb | None = None) -> R
         notes=levels[Level.NOTE],
         accepted=len(report.findings) - len(standing),
         rules=tuple(sorted(Counter(finding.rule for finding in standing).items())),
+        troubled=tuple(sorted({f.rule for f in standing if f.level > Level.NOTE})),
         width=report.size[0] if report.size else None,
         height=report.size[1] if report.size else None,
         least_web=web,

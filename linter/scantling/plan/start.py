@@ -21,6 +21,8 @@ from scantling.records import dataclass
 MOST_SHARING = 8
 """Layers of one colour that entries are written for; more are parts rather than sheets."""
 
+WHITE = "#ffffff"
+
 HEAD = """\
 # Job sheet: what the colours and layers of the drawings in this folder mean, which stocks
 # exist, and how big the finished work is. It counts for every drawing in this folder and below.
@@ -207,6 +209,11 @@ def _assignment(found: _Found, stock: str | None) -> str:
     said = f"\n# {', '.join(uses)}; in {', '.join(where)}\n"
     if stock is None:
         said += "# Only outlines shapes of another colour: never made unless you change this.\n"
+    elif found.fills and found.colour.hex == WHITE:
+        said += (
+            f"# White is a colour like others. A background is a {GUIDE}; what is meant as a hole "
+            "must be\n# cut out of the shape around it: laid on top it is a part of its own.\n"
+        )
     said += f'[[assign]]\ncolour = "{found.colour.hex}"\n'
     if stock is None:
         return f'{said}operation = "{GUIDE}"\n'

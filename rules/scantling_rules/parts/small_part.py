@@ -19,6 +19,8 @@ heat away, and cannot be held to be glued. Small parts are a choking hazard for 
 remedy = """
 Merge it with its neighbour, engrave it instead, make the design larger, or cut it on a carrier
 sheet. A long narrow strip is no small part: slender parts and thin webs have rules of their own.
+Where a hole is meant: a filled shape on top of another is a part in an opening of its own size,
+whatever its colour; cut it out of the shape around it, so that it is a hole there.
 """
 source = (
     "the stock's minimum.part, part-area and bed-opening, with the source that the stock table or "
