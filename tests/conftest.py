@@ -40,8 +40,8 @@ def own_cache() -> Iterator[Path]:
         del os.environ["SCANTLING_CACHE"]
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def chromium(tmp_path_factory: pytest.TempPathFactory) -> Iterator[object]:
-    """A browser for the tests of one module."""
+    """A browser for all tests: each leaves it at an empty page, as it was set at first."""
     with browser(tmp_path_factory.mktemp("profile")) as chrome:
         yield chrome

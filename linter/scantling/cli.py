@@ -471,8 +471,8 @@ def _drop(stream: TextIO) -> None:
 
 
 def main(args: Sequence[str] | None = None) -> None:
-    """The command, with the arguments of this process or others. Ends in SystemExit. Errors that a
-    user can mend are one line on stderr and exit code 2."""
+    """The command, with the arguments of this process or others. Ends in SystemExit where the exit
+    code is not 0. Errors that a user can mend are one line on stderr and exit code 2."""
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a console may know few characters
             stream.reconfigure(errors="backslashreplace")

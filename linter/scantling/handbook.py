@@ -27,6 +27,7 @@ PICTURES = "pictures"
 
 def write_handbook(book: Rulebook, folder: str) -> int:
     """Write the pages into a folder; returns how many files. Raises OSError."""
+    Path(folder).mkdir(parents=True, exist_ok=True)  # before the work that would be for nothing
     files = dict(handbook(book))
     for name, text in files.items():
         path = Path(folder, name)
@@ -41,8 +42,8 @@ def handbook(book: Rulebook) -> Iterator[tuple[str, str]]:
     with TemporaryDirectory() as work:
         for rule in book.rules:
             drawn = list(_pictures(rule, book, work))
-            yield f"{rule.id}.md", page(rule) + _gallery(rule, [name for name, _, _ in drawn])
-            for name, _, picture in drawn:
+            yield f"{rule.id}.md", page(rule) + _gallery(rule, [name for name, _ in drawn])
+            for name, picture in drawn:
                 yield f"{PICTURES}/{name}", picture
 
 
@@ -66,11 +67,11 @@ def _gallery(rule: Rule, names: Sequence[str]) -> str:
     return "\n".join(lines)
 
 
-def _pictures(rule: Rule, book: Rulebook, work: str) -> Iterator[tuple[str, bool, str]]:
-    for word, wanted, examples in (("passes", False, rule.passes), ("fails", True, rule.fails)):
+def _pictures(rule: Rule, book: Rulebook, work: str) -> Iterator[tuple[str, str]]:
+    for word, examples in (("passes", rule.passes), ("fails", rule.fails)):
         for number, example in enumerate(examples, 1):
             name = f"{rule.id}-{word}-{number}.svg"
-            yield name, wanted, _picture(rule, example, book, os.path.join(work, name[:-4]))
+            yield name, _picture(rule, example, book, os.path.join(work, name[:-4]))
 
 
 def _picture(rule: Rule, example: Example, book: Rulebook, folder: str) -> str:

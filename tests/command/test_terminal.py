@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import re
 import shutil
 import subprocess
 import sys
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 import click
 import pytest
 
 from scantling import lint, wanted
-from scantling.cli import cli
+from scantling.cli import cli, main
 from scantling.report.forms import Wanted as Form
 from scantling.report.forms import rendered
 from scantling.report.model import Manner
@@ -152,6 +154,12 @@ def test_no_control_characters_on_a_dumb_terminal(shop: Path):
     assert "\x1b" not in on_terminal(shop, "lint", columns=100, TERM="dumb")
 
 
+def test_a_terminal_of_few_characters_names_the_others_by_number(shop: Path):
+    said = on_terminal(shop, "lint", columns=200, PYTHONIOENCODING="ascii", PYTHONUTF8="0")
+    assert "Traceback" not in said
+    assert r"Entw\xfcrfe/\u6708 & \U0001f319 #1.svg" in ESCAPE.sub("", said)
+
+
 @pytest.mark.parametrize("columns", [20, 40, 80])
 def test_lines_fit_the_terminal(shop: Path, columns: int):
     from rich.cells import cell_len
@@ -189,16 +197,38 @@ EVERYTHING = (
 )  # fmt: skip
 
 
+def on_console(encoding: str, args: tuple[str, ...]) -> tuple[object, bytes]:
+    """The exit code and what comes out of a command whose streams are in an encoding, as Python
+    opens them for a process."""
+    out = io.TextIOWrapper(io.BytesIO(), encoding, errors="strict")
+    err = io.TextIOWrapper(io.BytesIO(), encoding, errors="backslashreplace")
+    code: object = 0
+    with redirect_stdout(out), redirect_stderr(err):
+        try:
+            main(list(args))
+        except SystemExit as stop:
+            code = stop.code
+    out.flush()
+    return code, out.buffer.getvalue()
+
+
 @pytest.mark.parametrize("command", EVERYTHING, ids=" ".join)
-def test_a_console_of_few_characters_is_no_obstacle(shop: Path, command: tuple[str, ...]):
+def test_a_console_of_few_characters_is_no_obstacle(
+    shop: Path, command: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+):
     """As on a Windows console: code page 1252 has neither 月 nor ☾. What goes to a file is UTF-8
     all the same."""
-    plain = run(*command, cwd=shop)
-    done = run(*command, cwd=shop, PYTHONIOENCODING="cp1252", PYTHONUTF8="0")
+    monkeypatch.chdir(shop)
+    code, said = on_console("utf-8", command)
+    assert on_console("cp1252", command) == (code, said)
+    said.decode("utf-8")
+
+
+def test_a_process_on_a_console_of_few_characters(shop: Path):
+    done = run("lint", NAME, cwd=shop, PYTHONIOENCODING="cp1252", PYTHONUTF8="0")
+    assert done.returncode == 1
+    assert f"{NAME}:2:1: error: ".encode() in done.stdout
     assert b"Traceback" not in done.stderr
-    assert done.returncode == plain.returncode
-    assert done.stdout == plain.stdout
-    done.stdout.decode("utf-8")
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="other systems have no such names")
