@@ -376,6 +376,15 @@ def test_ring_starts_do_not_matter(seed: int, start: int) -> None:
         assert one_.at == pytest.approx(other.at, abs=1e-6)
 
 
+@pytest.mark.parametrize("seed", range(2))
+@pytest.mark.parametrize("turn", [0.0, 180.0])
+def test_a_path_runs_from_its_left_end(seed: int, turn: float) -> None:
+    """Whichever way the outline beside it runs, so that reports do not change with that."""
+    for some in measured(turned(_lace(seed), turn)):
+        assert len(some) > 5
+        assert all(place.path[0, 0] <= place.path[-1, 0] + 2e-6 for place in some)
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_the_order_of_parts_does_not_matter(seed: int) -> None:
     parts = list(shapely.get_parts(_lace(seed)))

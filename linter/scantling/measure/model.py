@@ -168,7 +168,7 @@ class Narrow:
              two touching points
     kind     'neck', 'limb', 'bridge' or 'wall'; a tip is a `Tip`
     length   how long it stays below the sheet's reach, along its middle
-    path     (k, 2) middle points along it, for pictures
+    path     (k, 2) middle points along it, from its left end (of two in a column, the upper)
     widths   (k,) local width at each of them, so that a rule can say how long it is thinner
              than its own minimum
     piece    number of the piece it belongs to (webs, and gaps between two places of one piece),
