@@ -91,7 +91,7 @@ def test_a_line_that_ends_on_itself_touches() -> None:
 
 @pytest.mark.parametrize("turned", [False, True])
 def test_the_last_bits_of_a_line_are_nothing_that_it_ends_on(turned: bool) -> None:
-    """A hook smaller than four tolerances (0.14 mm of line), whose end is 0.03 mm from its shaft."""
+    """A hook smaller than four tolerances (0.14 mm of line), its end 0.03 mm from its shaft."""
     line = np.array([(0.0, 0.0), (10.0, 0.0), (10.0, 0.08), (9.99, 0.08), (9.99, 0.03)])
     (end,) = Sketch().line(line[::-1] if turned else line).facts()["open_ends"]
     assert end.touches == (False, False)
@@ -102,7 +102,7 @@ def test_no_end_moves_farther_than_the_tolerance_however_many_are_strewn() -> No
     inner = np.column_stack([np.arange(8) * 0.04, np.zeros(8)])
     sketch = Sketch()
     for k, start in enumerate(inner):
-        sketch.line([start, start + (np.cos(k) * 20.0, 20.0 + k)])
+        sketch.line(np.array([(0.0, 0.0), (np.cos(k) * 20.0, 20.0 + k)]) + start)
     facts = sketch.facts(join=0.05)
     moved = facts["joined"].xy[::2] - inner
     assert 0.0 < np.hypot(*moved.T).max() <= 0.05
