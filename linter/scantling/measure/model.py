@@ -160,12 +160,23 @@ def _no_links() -> Any:
     return np.zeros((0, 2), np.int64)
 
 
+def both_sides(at: Array, source: NDArray[np.int64]) -> tuple[Spot, Spot]:
+    """The two touching points of a disc, (2, 2) their places and (2, 2) contour and segment: the
+    one on the earlier line first."""
+    one, other = (
+        Spot((x, y), contour, segment)
+        for (x, y), (contour, segment) in zip(at.tolist(), source.tolist(), strict=True)
+    )
+    earlier = (one.contour, one.segment) <= (other.contour, other.segment)
+    return (one, other) if earlier else (other, one)
+
+
 @dataclass(frozen=True, slots=True)
 class Narrow:
     """One connected thin place of a web or a gap.
 
     width    the least local width (drawn); `at` the middle of the disc there; `p` and `q` the
-             two touching points
+             two touching points, the one on the earlier line first, however far was measured
     kind     'neck', 'limb', 'bridge' or 'wall'; a tip is a `Tip`
     length   how long it stays below the sheet's reach, along its middle
     path     (k, 2) middle points along it, from its left end (of two in a column, the upper)
@@ -227,15 +238,14 @@ class Narrow:
         number[of] = np.arange(len(of))
         ends = number[self.links]
         path, widths = self.path[of], self.widths[of]
-        least = least_of(path, widths)
-        p, q = self.sides[of[least]].tolist()
-        (p_from, q_from) = self.source[of[least]].tolist()
+        least = least_of(path, widths, self.source[of])
+        p, q = both_sides(self.sides[of[least]], self.source[of[least]])
         part = replace(
             self,
             width=float(widths[least]),
             at=(float(path[least, 0]), float(path[least, 1])),
-            p=Spot((p[0], p[1]), *p_from),
-            q=Spot((q[0], q[1]), *q_from),
+            p=p,
+            q=q,
             path=path,
             widths=widths,
             sides=self.sides[of],
@@ -259,14 +269,19 @@ def neck_or_bridge(width: float, held: float) -> str:
     return "neck" if held <= 2.0 * width else "bridge"
 
 
-def least_of(path: Array, widths: Array) -> int:
-    """Index of the narrowest disc of a path; the one in the middle where it holds its width."""
+def least_of(path: Array, widths: Array, source: NDArray[np.int64]) -> int:
+    """Index of the narrowest disc of a path; the one in the middle where it holds its width; of
+    several there, at a corner that ends one line and begins the next, that on the earliest
+    lines."""
     least = np.flatnonzero(widths <= widths.min() + 1e-6)
     if len(least) > 1:
         x, y = path[least].T
         dx, dy = x - (x.min() + x.max()) / 2.0, y - (y.min() + y.max()) / 2.0
         away = np.round((np.hypot(dx, dy), dx, dy), 6)
-        least = least[np.lexsort(away[::-1])]
+        contour, segment = source[least].transpose(2, 0, 1)
+        side = np.lexsort((segment, contour))  # of each disc, the earlier line first
+        lines = np.take_along_axis(source[least], side[..., None], axis=1).reshape(-1, 4)
+        least = least[np.lexsort((*lines.T[::-1], *away[::-1]))]
     return int(least[0])
 
 

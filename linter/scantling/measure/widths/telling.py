@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scantling.measure.groups import connected
-from scantling.measure.model import HELD, Narrow, Spot, Tip, least_of, neck_or_bridge
+from scantling.measure.model import HELD, Narrow, Spot, Tip, both_sides, least_of, neck_or_bridge
 from scantling.measure.widths.ends import follows, leads, place_on
 from scantling.measure.widths.outline import Outline
 from scantling.measure.widths.places import Thin
@@ -55,7 +55,7 @@ def told(thin: Thin | None) -> Narrows:
     for k, a in enumerate(starts[:-1]):
         b = starts[k + 1]
         own = slice(ties[k], ties[k + 1])
-        least = a + least_of(path[a:b], widths[a:b])
+        least = a + least_of(path[a:b], widths[a:b], source[a:b])
         width = float(widths[least])
         if wall[least]:
             kind = "wall"
@@ -64,14 +64,13 @@ def told(thin: Thin | None) -> Narrows:
         else:
             holds = (widths[tied[own]] <= HELD * width).all(axis=1)
             kind = neck_or_bridge(width, float(steps[own][holds].sum()))
-        p, q = sides[least].tolist()
-        p_from, q_from = source[least].tolist()
+        p, q = both_sides(sides[least], source[least])
         x, y = path[least].tolist()
         place = Narrow(
             width,
             (x, y),
-            Spot((p[0], p[1]), *p_from),
-            Spot((q[0], q[1]), *q_from),
+            p,
+            q,
             kind,
             float(steps[own].sum()),
             path[a:b],
