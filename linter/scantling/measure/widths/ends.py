@@ -6,7 +6,8 @@ width is a limb, however it ends.
 
 Where a taper begins to hold its width is told by its width over its mean width from the end on:
 that is 2 along a straight taper and tends to 1 along a bar. Unlike a slope it hardly feels how
-the outline is flattened, and is the same at any size.
+the outline is flattened, and is the same at any size. Only a blunt end, which is none of a straight
+taper, asks for a slope besides.
 """
 
 from __future__ import annotations
@@ -25,8 +26,8 @@ if TYPE_CHECKING:
     from scantling.arrays import Array, Flags, Index
 
 HOLD = 2.0 * np.tan(np.radians(4.0))
-"""A blunt end that widens by less than this per unit of length (8 degrees from side to side)
-holds its width from the first."""
+"""What goes on from a blunt end holds its width where it widens by less than this per unit of
+length: 8 degrees from side to side."""
 TAPER = 1.55
 """A tip goes on for as long as its width is more than this many times its mean width so far. The
 horn of a crescent of arcs goes on to 99 % of the crescent's greatest width."""
@@ -264,24 +265,23 @@ def _of_tip(
     head = lead.nonzero()[0]
     sharp = sharp[chain[head]]
     chain = lead.cumsum() - 1  # none is left out
-    slope = _slope_of_end(w, x, chain, head, chord)
-    # before its first disc a taper goes on straight to its apex, which a blunt one lacks
-    before = np.where(sharp, x[head], w[head] / np.maximum(slope, HOLD))
-    x += (before - x[head])[chain]
     steps = np.diff(x, prepend=0.0)
-    steps[head] = before
+    steps[head] = x[head]
     mean = (w + np.roll(w, 1)) / 2.0
-    mean[head] = w[head] / 2.0
+    mean[head] = w[head] / 2.0  # on to its apex; and a square or round end is as large
     area = np.cumsum(steps * mean)
-    area -= (area[head] - before * w[head] / 2.0)[chain]
+    area -= (area[head] - x[head] * w[head] / 2.0)[chain]
     # that a width is off by as much as flattening may do must not end a tip
     slack = 2.0 * chord
     over = x * (w + slack) - TAPER * area
-    turns = _first(over < 0.0, chain, len(sharp))
-    # how a blunt end goes on is not seen where no disc follows
-    turns[~sharp & np.isinf(slope)] = len(w)
-    limbs = ~sharp & (slope < HOLD)
-    turns[limbs] = head[limbs]
+    holds = over < 0.0
+    widens = np.full(len(w), -HOLD)
+    if not sharp.all():
+        # a blunt end may be one of a taper
+        blunt = ~sharp[chain]
+        widens[blunt] = _slopes(w, x, chain, lead, chord)[blunt] - HOLD
+        holds = (holds | (blunt & lead)) & (widens < 0.0)
+    turns = _first(holds, chain, len(sharp))
     # nor does a tip go on beyond where it is widest before it gets narrower again
     apart = 2.0 * w.max() * chain
     widest = np.maximum.accumulate(w + apart) - apart
@@ -292,22 +292,26 @@ def _of_tip(
     tip: Flags = np.arange(len(w)) < ends[chain]
     between = ((turns == ends) & (turns > head) & (turns < len(w))).nonzero()[0]
     last = turns[between] - 1
-    return tip, last, _share(x, w, over, last, slack)
+    share = _share(x, w, over, last, slack)
+    tapers = last[widens[last] > 0.0]
+    share[widens[last] > 0.0] = 1.0 / (1.0 - widens[tapers + 1] / widens[tapers])
+    return tip, last, share
 
 
-def _slope_of_end(w: Array, x: Array, chain: Index, head: Index, chord: float) -> Array:
-    """By how much dead ends widen for a unit of length, over half their width from their first
-    discs on; infinite where they are not seen so far."""
+def _slopes(w: Array, x: Array, chain: Index, lead: Flags, chord: float) -> Array:
+    """By how much dead ends widen for a unit of length, over half as far again as they are wide,
+    from their first discs on half as far; infinite where they are not seen so far."""
     # flattening moves widths by up to two chord tolerances: look far enough for that to be little
-    ahead = np.maximum(0.5 * w[head], 64.0 * chord)
-    stop = np.append(head[1:], len(w)) - 1
-    far = np.minimum(x[head] + ahead, x[stop])
-    known = far - x[head] > 0.25 * w[head]
+    ahead = np.maximum(np.where(lead, 0.5, 1.5) * w, 64.0 * chord)
+    stop = chain.searchsorted(chain, side="right") - 1
+    far = np.minimum(x + ahead, x[stop])
+    known = far - x > 0.5 * np.where(lead, 0.5, 1.5) * w
     # the chains one after another on one line
-    shift = np.cumsum(x[stop] - x[head] + 1.0) - x[stop]
-    there = np.interp(far + shift, x + shift[chain], w)
-    run = np.where(known, far - x[head], 1.0)
-    return np.where(known, (there - w[head]) / run, np.inf)
+    size = x[stop] - x[lead.nonzero()[0]][chain] + 1.0
+    shift = np.cumsum(np.where(lead, size, 0.0)) - x[stop]
+    there = np.interp(far + shift, x + shift, w)
+    run = np.where(known, far - x, 1.0)
+    return np.where(known, (there - w) / run, np.inf)
 
 
 def _first(which: Flags, chain: Index, chains: int) -> Index:
