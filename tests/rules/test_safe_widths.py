@@ -140,7 +140,9 @@ HORNS = (
         page('<path d="M20 3C20.8 9 20.8 18 20.8 26H25V36H15V26H19.2C19.2 18 19.2 9 20 3Z"/>'),
         note="a horn on a body",
     ),
-    Example(page('<path d="M6 20.5C4 20.5 4 19.5 6 19.5L24 19V12H36V28H24V21Z"/>'), note="a finger"),
+    Example(
+        page('<path d="M6 20.5C4 20.5 4 19.5 6 19.5L24 19V12H36V28H24V21Z"/>'), note="a finger"
+    ),
     Example(
         page('<path d="M4 20.2V19.8C9 19 15 19.1 26 19.1V12H36V28H26V20.9C15 20.9 9 21 4 20.2Z"/>'),
         note="a blunt horn",
