@@ -185,6 +185,12 @@ operation = "score"
         assert uses(planned.sheets[1]) == [(1, CUT, False)]
         assert planned.unassigned == ()
 
+    def test_a_gradient_is_seen_though_what_it_falls_back_on_is_not(self) -> None:
+        gradient = '<linearGradient id="sky"/>'
+        planned = plan(gradient + rect("fill:url(#sky) transparent"))
+        assert labels(planned) == ["acrylic-3 url(#sky)"]
+        assert plan(rect("fill:url(#gone) transparent")).sheets == ()
+
     def test_what_is_hidden_is_not_planned(self) -> None:
         planned = plan(
             rect("fill:red; display:none")

@@ -183,10 +183,19 @@ def test_a_contour_goes_on_after_closing_from_its_start() -> None:
     assert list(outline.data[24:28]) == [10.0, 10.0, 0.0, 0.0]
 
 
-def test_relative_rounding_adds_no_closing_line() -> None:
-    outline, _ = read_path("M.1.1l.2.1.1.2-.3-.3z")
-    assert len(outline) == 3
-    assert list(outline.data[-6:-4]) == [0.1, 0.1]
+@pytest.mark.parametrize(
+    ("d", "count", "end"),
+    [
+        ("M.1.1l.2.1.1.2-.3-.3z", 3, slice(-6, -4)),
+        ("M.1.1c0 0 0 0 .2.1c0 0 0 0 .1.2c0 0 0 0-.3-.3z", 3, slice(-2, None)),
+        ("M.1.1q0 0 .2.1t.1.2t-.3-.3z", 3, slice(-2, None)),
+    ],
+)
+def test_relative_rounding_adds_no_closing_line(d: str, count: int, end: slice) -> None:
+    assert (0.1 + 0.2 + 0.1 - 0.3) != 0.1
+    outline, _ = read_path(d)
+    assert len(outline) == count
+    assert list(outline.data[end]) == [0.1, 0.1]
 
 
 @examples(100)

@@ -223,7 +223,7 @@ class _Assigned:
         missing: dict[str, Colour | None] = {}
         guide = False
         for what, paint in (("fill", shape.fill), ("stroke", shape.stroke)):
-            if paint is None or not seen(paint):
+            if paint is None:
                 continue
             entry = self._entry(paint, shape.layers)
             if entry is None:
@@ -270,7 +270,7 @@ class _ByColour:
 
     def ruling(self, shape: Shape) -> Ruling:
         for filled, paint in ((True, shape.fill), (False, shape.stroke)):
-            if paint is not None and seen(paint):
+            if paint is not None:
                 line = Line(self._sheet_of(paint_name(paint)), OPERATIONS.index(CUT), filled)
                 return Ruling((line,), False, ())
         return Ruling((), False, ())
@@ -281,11 +281,6 @@ class _ByColour:
             label = _label(self.stock, colour, by_colour=True)
             self.drafts.append(Draft(colour, self.stock, label, {colour: None}))
         return self._sheet[colour]
-
-
-def seen(paint: Paint) -> bool:
-    """Whether a paint leaves a trace: alpha is not looked at, except that 0 is no paint."""
-    return paint.colour is None or paint.colour.alpha > 0
 
 
 def paint_name(paint: Paint) -> str:
@@ -511,8 +506,6 @@ def _passed_over(shapes: Iterable[Shape], scale: float) -> list[str]:
         for shape in shapes
         if shape.fill is not None
         and shape.stroke is not None
-        and seen(shape.fill)
-        and seen(shape.stroke)
         and shape.stroke_width * scale < BAND
         and paint_name(shape.fill) != paint_name(shape.stroke)
     ]

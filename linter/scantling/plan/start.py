@@ -11,7 +11,7 @@ from dataclasses import field
 from scantling.plan.colour import NAMES, nearest, parse_colour
 from scantling.plan.model import CUT, GUIDE
 from scantling.plan.patterns import escaped
-from scantling.plan.planner import paint_name, seen
+from scantling.plan.planner import paint_name
 from scantling.plan.stocks import DEFAULT
 from scantling.read.drawing import MM_PER_PX, Colour, Drawing, Shape
 from scantling.read.flatten import bounds
@@ -85,9 +85,8 @@ def _colours(shapes: Iterable[Shape]) -> list[_Found]:
     """The plain colours of the drawing, in the order it first paints them."""
     found: dict[tuple[int, int, int], _Found] = {}
     for shape in shapes:
-        fill = shape.fill if shape.fill is not None and seen(shape.fill) else None
-        stroke = shape.stroke if shape.stroke is not None and seen(shape.stroke) else None
-        for paint in (fill, stroke):
+        fill = shape.fill
+        for paint in (fill, shape.stroke):
             if paint is None or paint.colour is None:
                 continue
             red, green, blue = paint.colour[:3]
@@ -226,7 +225,7 @@ def _layers(shapes: Iterable[Shape], stock: str, *, assign: bool) -> list[str]:
     count: dict[str, int] = {}
     lost = 0
     for shape in shapes:
-        paints = [p for p in (shape.fill, shape.stroke) if p is not None and seen(p)]
+        paints = [p for p in (shape.fill, shape.stroke) if p is not None]
         if all(paint.colour is not None for paint in paints):
             continue
         layer = _layer(shape)

@@ -72,7 +72,8 @@ class Curves:
 @dataclass(frozen=True, slots=True)
 class Paint:
     """What a fill or a stroke is painted with. `server` is the id of a gradient or pattern
-    (then `colour` is the fallback, if the drawing gives one)."""
+    (then `colour` is the fallback, if the drawing gives one). What is fully transparent is no
+    paint, and no fallback."""
 
     colour: Colour | None
     server: str = ""

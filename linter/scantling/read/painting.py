@@ -117,6 +117,8 @@ class Painter:
         """A gradient or pattern, or the fallback where there is none of that id."""
         at = style.origins.get(name, node)
         colour = style.color if word.fallback == "current" else word.colour
+        if colour is not None and colour.alpha == 0.0:
+            colour = None  # `url(#g) transparent` gives nothing to fall back on
         target = self.markup.target(word.server)
         if target is None or target.tag not in SERVERS:
             self.remarks.broken(at, name, word.server, f"{name} refers to")
