@@ -170,3 +170,17 @@ def test_a_taper_is_slender_at_any_size(tmp_path: Path):
     found = [f for width in (None, 120.0, 180.0) for f in judged(rule, spike, tmp_path, width)]
     assert found
     assert {(f.smallest_safe_width, f.by_stock) for f in found} == {(None, True)}
+
+
+def test_what_passes_to_within_the_measuring_error_is_safe_as_it_is(tmp_path: Path):
+    bar = '<path d="M5 5H25V18H35V5H55V35H35V{}H25V35H5Z"/>'  # plywood-3: 1.2 mm and a kerf of 0.2
+    widths = {}
+    for name, drawn in (("just", 1.39), ("less", 1.3), ("more", 1.5)):
+        file = tmp_path / f"{name}.svg"
+        file.write_text(page(bar.format(18 + drawn), 60), encoding="utf-8")
+        report = Linter(Wanted(stock="plywood-3")).file(str(file))
+        assert ("thin-web" in {f.rule for f in report.findings}) == (name == "less")
+        widths[name] = report.smallest_safe_width
+    assert widths["just"] == pytest.approx(50.0)
+    assert widths["less"] == pytest.approx(50 * 1.4 / 1.3)
+    assert widths["more"] == pytest.approx(50 * 1.4 / 1.5)
