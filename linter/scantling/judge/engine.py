@@ -86,7 +86,7 @@ def judge_plan(
             if level is Level.OFF:
                 continue
             try:
-                if rule.applies is not None and not rule.applies(plan):
+                if not rule.has_to_do_with(plan):
                     done.add(rule.id)
                     continue
                 for sheet, known in _scopes(rule, plan, whole, measured):
@@ -111,7 +111,9 @@ def judge_plan(
             (rule for rule in rules if rule.last), Facts(given | {"idle": idle}, DRAWING_FACTS)
         )
         marked = sorted(marked + stays + late, key=_order)
-    asked = [(rule, *chosen[rule.id]) for rule in rules if rule.id in done]
+    asked = [
+        (rule, *chosen[rule.id]) for rule in rules if rule.id in done and rule.has_to_do_with(plan)
+    ]
     passing = _passing(plan, asked, marked, measured, others)
     return Verdict(tuple(marked), tuple(troubles), measured, tuple(passing))
 

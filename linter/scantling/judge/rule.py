@@ -122,6 +122,10 @@ class Rule:
         pack = f" of pack {self.pack}" if self.pack not in ("", BUILTIN) else ""
         return f"rule {self.id}{pack}"
 
+    def has_to_do_with(self, plan: Plan) -> bool:
+        """Whether anything of this rule can be found in a plan."""
+        return self.applies is None or self.applies(plan)
+
     def defaults(self) -> dict[str, Any]:
         return {name: schema["default"] for name, schema in self.parameters.items()}
 

@@ -49,19 +49,24 @@ def least_scale(
         level, options = settings(rule, plan.job.rules)
         if level < Level.WARNING or not rule.per_sheet:
             continue
-        larger = enlarged_options(rule, options, times)
-        for sheet, known in zip(plan.sheets, facts, strict=True):
-            try:
-                found = list(faults_on(rule, larger, known, enlarged(sheet.stock, times), plan))
-            except (Exception, SystemExit):  # told where it is judged
-                return None
-            for fault in found:
-                by_itself = callable(fault.needed) and not fault.by_stock
-                if fault.told_by or by_itself or fault.level is Level.NOTE:
-                    continue
-                scale = fault.scale()
-                if scale is not None and scale > 1.0:
-                    least = max(least, scale / times)
+        try:
+            if not rule.has_to_do_with(plan):
+                continue
+            larger = enlarged_options(rule, options, times)
+            found = [
+                fault
+                for sheet, known in zip(plan.sheets, facts, strict=True)
+                for fault in faults_on(rule, larger, known, enlarged(sheet.stock, times), plan)
+            ]
+        except (Exception, SystemExit):  # told where it is judged
+            return None
+        for fault in found:
+            by_itself = callable(fault.needed) and not fault.by_stock
+            if fault.told_by or by_itself or fault.level is Level.NOTE:
+                continue
+            scale = fault.scale()
+            if scale is not None and scale > 1.0:
+                least = max(least, scale / times)
         asked = True
     if not asked or not plan.sheets:
         return None
