@@ -48,8 +48,16 @@ def _awaited() -> bool:
         or functions()
         or sys.getprofile()
         or sys.gettrace()
+        or _monitored()
         or sys.flags.inspect
     )
+
+
+def _monitored() -> bool:
+    """Whether a profiler, debugger or the like listens by sys.monitoring (Python 3.12 on, PEP 669,
+    with room for six)."""
+    monitoring = getattr(sys, "monitoring", None)
+    return monitoring is not None and any(map(monitoring.get_tool, range(6)))
 
 
 if __name__ == "__main__":
