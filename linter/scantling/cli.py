@@ -252,7 +252,6 @@ def lint(
     from scantling.api import lint as run
     from scantling.api import scenes, with_fixes
     from scantling.api import write_known as write
-    from scantling.judge.finding import Level
     from scantling.report.forms import deliver, draws, mends, parse_forms
     from scantling.report.model import Manner
 
@@ -266,7 +265,7 @@ def lint(
         width=width,
         height=height,
         limits=limits,
-        fail_at=Level[fail_at.upper()],
+        fail_at=fail_at,
         known=known,
         own_rules=own_rules,
         cache=not afresh,

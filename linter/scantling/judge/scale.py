@@ -45,6 +45,7 @@ def least_scale(
     """
     least = 0.0
     asked = False
+    stocks = [enlarged(sheet.stock, times) for sheet in plan.sheets]
     for rule in rules:
         level, options = settings(rule, plan.job.rules)
         if level < Level.WARNING or not rule.per_sheet:
@@ -55,8 +56,8 @@ def least_scale(
             larger = enlarged_options(rule, options, times)
             found = [
                 fault
-                for sheet, known in zip(plan.sheets, facts, strict=True)
-                for fault in faults_on(rule, larger, known, enlarged(sheet.stock, times), plan)
+                for stock, known in zip(stocks, facts, strict=True)
+                for fault in faults_on(rule, larger, known, stock, plan)
             ]
         except (Exception, SystemExit):  # told where it is judged
             return None

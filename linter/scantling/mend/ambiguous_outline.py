@@ -19,7 +19,7 @@ from scantling.mend.edit import Edit
 from scantling.mend.fit import fitted
 from scantling.mend.path import Op, Unwritable
 from scantling.mend.repair import Case, Found, Refusal, Repair
-from scantling.plan.model import CUT, OPERATIONS
+from scantling.plan.model import CUT
 from scantling.read.cascade import read_declarations
 from scantling.read.drawing import Paint, Shape
 from scantling.read.flatten import flatten
@@ -42,7 +42,7 @@ are, and to which the area is made simple; what is left is for the curves of the
 def repairs(case: Case) -> Found:
     """One for all strokes of one width, as they are one finding."""
     by_width: dict[float, list[Shape]] = {}
-    cut = case.lines.operation == OPERATIONS.index(CUT)
+    cut = case.lines.of(CUT)
     for index in np.unique(case.lines.shape[cut]).tolist():
         shape = case.drawing.shapes[index]
         if shape.stroke is not None:

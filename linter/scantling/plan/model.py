@@ -151,6 +151,13 @@ class Lines:
     width: NDArray[np.float64]
     segment: NDArray[np.int64]
 
+    def of(self, *operations: str) -> NDArray[np.bool_]:
+        """(m,) True where one of these operations is done."""
+        done: NDArray[np.bool_] = self.operation == OPERATIONS.index(operations[0])
+        for other in operations[1:]:
+            done |= self.operation == OPERATIONS.index(other)
+        return done
+
 
 @dataclass(frozen=True, slots=True)
 class Tolerances:

@@ -11,7 +11,7 @@ from scantling.judge import Example, Fault, assigned, page, stocked
 from scantling.measure.groups import connected
 from scantling.measure.model import Doubled, Spot
 from scantling.measure.spots import nearest_spot
-from scantling.plan.model import ENGRAVE, OPERATIONS, Lines, Plan
+from scantling.plan.model import ENGRAVE, Lines, Plan
 
 if TYPE_CHECKING:
     from scantling.measure.pieces.engraving import Engraving
@@ -72,10 +72,7 @@ SHOWN = 200
 
 def applies(plan: Plan) -> bool:
     """Only where fills are engraved."""
-    return any(
-        bool((sheet.lines.filled & (sheet.lines.operation == OPERATIONS.index(ENGRAVE))).any())
-        for sheet in plan.sheets
-    )
+    return any(bool((sheet.lines.filled & sheet.lines.of(ENGRAVE)).any()) for sheet in plan.sheets)
 
 
 def check(

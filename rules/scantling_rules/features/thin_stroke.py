@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from scantling.judge import Example, Fault, Level, assigned, page, stocked
 from scantling.judge.limits import mm
 from scantling.measure.model import ThinStroke
-from scantling.plan.model import SCORE, Lines, Minimums, Stock
+from scantling.plan.model import ENGRAVE, SCORE, Lines, Minimums, Plan, Stock
 
 id = "thin-stroke"
 level = "warning"
@@ -42,6 +42,11 @@ fails = (
         "a note: the score follows the line whatever its width",
     ),
 )
+
+
+def applies(plan: Plan) -> bool:
+    """Only where something is scored or engraved."""
+    return any(bool(sheet.lines.of(SCORE, ENGRAVE).any()) for sheet in plan.sheets)
 
 
 def check(

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from scantling.judge import Example, Fault, page
 from scantling.measure.distinct import distinct
-from scantling.plan.model import BAND, CUT, OPERATIONS, Plan, Sheet
+from scantling.plan.model import BAND, CUT, Plan, Sheet
 from scantling.read.drawing import Shape
 
 id = "ambiguous-outline"
@@ -43,7 +43,7 @@ fails = (
 def check(plan: Plan, sheet: Sheet, options: dict[str, float]) -> Iterator[Fault]:
     """One finding for all shapes of a sheet that have a stroke of one width."""
     lines = sheet.lines
-    cut = lines.operation == OPERATIONS.index(CUT)
+    cut = lines.of(CUT)
     by_width: dict[float, list[Shape]] = {}
     for index in distinct(lines.shape[cut]):
         shape = plan.drawing.shapes[int(index)]

@@ -61,13 +61,11 @@ fails = (
 
 def applies(plan: Plan) -> bool:
     """Only where one sheet has lines to follow of both kinds."""
-    cut, score, engrave = map(OPERATIONS.index, (CUT, SCORE, ENGRAVE))
-    for sheet in plan.sheets:
-        operation = sheet.lines.operation
-        marked = (operation == score) | ((operation == engrave) & ~sheet.lines.filled)
-        if marked.any() and (operation == cut).any():
-            return True
-    return False
+    return any(
+        bool((lines.of(SCORE) | (lines.of(ENGRAVE) & ~lines.filled)).any())
+        and bool(lines.of(CUT).any())
+        for lines in (sheet.lines for sheet in plan.sheets)
+    )
 
 
 def check(

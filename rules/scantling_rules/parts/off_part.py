@@ -11,7 +11,7 @@ from scantling.judge import Example, Fault, Level, assigned, page, stocked
 from scantling.measure.lines.close import Edges
 from scantling.measure.model import OpenEnd, Piece
 from scantling.measure.spots import nearest_spot
-from scantling.plan.model import CUT, ENGRAVE, OPERATIONS, SCORE, Lines, Plan
+from scantling.plan.model import CUT, ENGRAVE, SCORE, Lines, Plan
 from scantling_rules.drawing import unassigned_colour
 from scantling_rules.lines import open_path
 from scantling_rules.told import told_of
@@ -80,10 +80,8 @@ SHOWN = 200
 
 def applies(plan: Plan) -> bool:
     """Only where something of a sheet is cut and something engraved or scored."""
-    cut, *marks = map(OPERATIONS.index, (CUT, SCORE, ENGRAVE))
     return any(
-        bool((sheet.lines.operation == cut).any())
-        and bool(np.isin(sheet.lines.operation, marks).any())
+        bool(sheet.lines.of(CUT).any()) and bool(sheet.lines.of(SCORE, ENGRAVE).any())
         for sheet in plan.sheets
     )
 
@@ -111,8 +109,7 @@ def check(
         lost += _unclosed(open_ends, lines)
     if told_of(plan, unassigned_colour.id):
         lost += _unassigned(plan)
-    score, engrave = map(OPERATIONS.index, (SCORE, ENGRAVE))
-    traced = (lines.operation == score) | ((lines.operation == engrave) & ~lines.filled)
+    traced = lines.of(SCORE) | (lines.of(ENGRAVE) & ~lines.filled)
     contour, drawn = followed(lines, traced)
     waste = [piece.polygon for piece in pieces if not piece.kept]
     for things, of in ((engraved, None), (drawn, contour)):

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scantling.measure.model import Crowd, Spot
-from scantling.plan.model import ENGRAVE, GUIDE, OPERATIONS, Lines
+from scantling.plan.model import ENGRAVE, GUIDE, Lines
 from scantling.records import dataclass
 
 if TYPE_CHECKING:
@@ -104,8 +104,8 @@ class Crowding:
 
 def crowding(lines: Lines) -> Crowding:
     """Fact: the segments of all lines that a tool follows: all but guides and engraved areas."""
-    area = (lines.operation == OPERATIONS.index(ENGRAVE)) & lines.filled
-    followed = (lines.operation != OPERATIONS.index(GUIDE)) & ~area
+    area = lines.of(ENGRAVE) & lines.filled
+    followed = ~lines.of(GUIDE) & ~area
     many = len(lines.xy)
     contour = np.repeat(np.arange(len(lines.closed)), np.diff(lines.first))
     last = np.append(contour[1:] != contour[:-1], True)[:many]

@@ -19,7 +19,7 @@ from scantling.measure.lines.close import Close, Edges
 from scantling.measure.lines.overlaps import Ruler, Runs
 from scantling.measure.model import OpenEnd, Spot
 from scantling.measure.segments import distance_to, dot, foot, length
-from scantling.plan.model import CUT, OPERATIONS, Lines, Tolerances
+from scantling.plan.model import CUT, Lines, Tolerances
 from scantling.records import dataclass
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ def joined(lines: Lines, edges: Edges, close: Close, runs: Runs, tolerances: Tol
     """Fact: the sheet's cut lines, joined."""
     within = tolerances.join
     total = runs.ruler.total
-    cut = (lines.operation == OPERATIONS.index(CUT)) & ~runs.whole & (total > 0.0)
+    cut = lines.of(CUT) & ~runs.whole & (total > 0.0)
     xy = lines.xy
     chains = [[(c, False)] for c in np.flatnonzero(cut & lines.closed).tolist()]
     rings = [True] * len(chains)

@@ -32,7 +32,7 @@ from scantling.measure.lines.close import Close, Edges
 from scantling.measure.lines.intervals import through_start, unite
 from scantling.measure.model import Overlap, Spot
 from scantling.measure.segments import beside, cross, foot, length, near_stretch
-from scantling.plan.model import CUT, ENGRAVE, GUIDE, OPERATIONS, Lines, Tolerances
+from scantling.plan.model import CUT, ENGRAVE, GUIDE, Lines, Tolerances
 from scantling.records import NamedTuple, dataclass
 
 if TYPE_CHECKING:
@@ -149,7 +149,7 @@ def scored_runs(
     earlier ones of their own operation all along take no part."""
     along = runs.ruler
     followed = _followed(lines, along, tolerances) & ~runs.whole
-    cut = followed & (lines.operation == OPERATIONS.index(CUT))
+    cut = followed & (lines.of(CUT))
     marked = followed & ~cut
     a, b = edges.contour[close.i], edges.contour[close.j]
     one, other = cut[a] & marked[b], marked[a] & cut[b]
@@ -179,10 +179,9 @@ def _comparable(
 
 def _followed(lines: Lines, along: Ruler, tolerances: Tolerances) -> Flags:
     """(m,) which contours a tool follows, fragments left out."""
-    operation = lines.operation
-    area = (operation == OPERATIONS.index(ENGRAVE)) & lines.filled
+    area = lines.of(ENGRAVE) & lines.filled
     long = along.total >= FRAGMENT * tolerances.coincidence
-    return np.asarray((operation != OPERATIONS.index(GUIDE)) & ~area & long)
+    return np.asarray(~lines.of(GUIDE) & ~area & long)
 
 
 def _near(

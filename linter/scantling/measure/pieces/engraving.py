@@ -14,7 +14,7 @@ from scantling.measure.distinct import distinct
 from scantling.measure.lines.close import Edges
 from scantling.measure.model import Doubled
 from scantling.measure.pieces.winding import counts, rays
-from scantling.plan.model import ENGRAVE, OPERATIONS, Lines
+from scantling.plan.model import ENGRAVE, Lines
 from scantling.read.drawing import Drawing
 from scantling.records import NamedTuple
 
@@ -40,7 +40,7 @@ class Engraving(NamedTuple):
 
 def engraving(lines: Lines, drawing: Drawing) -> Engraving:
     """Fact: what each engraved fill covers."""
-    filled = lines.filled & (lines.operation == OPERATIONS.index(ENGRAVE))
+    filled = lines.filled & lines.of(ENGRAVE)
     filled &= np.diff(lines.first) > 2
     edges = _edges(lines, filled)
     none = np.zeros(0, np.int64)

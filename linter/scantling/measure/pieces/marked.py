@@ -10,7 +10,7 @@ import numpy as np
 from scantling.measure.distinct import distinct
 from scantling.measure.model import Piece
 from scantling.measure.pieces.beyond import followed
-from scantling.plan.model import ENGRAVE, OPERATIONS, SCORE, Lines
+from scantling.plan.model import ENGRAVE, SCORE, Lines
 from scantling.read.drawing import Drawing
 from scantling.records import NamedTuple
 
@@ -37,7 +37,7 @@ def marked(lines: Lines, drawing: Drawing, engraved: Shapes, pieces: tuple[Piece
     import shapely
 
     areas = _painted(lines, drawing, engraved)
-    _, scores = followed(lines, lines.operation == OPERATIONS.index(SCORE))
+    _, scores = followed(lines, lines.of(SCORE))
     return Marked(
         float(shapely.area(areas).sum()),
         _on(areas, pieces, shapely.area),
@@ -47,7 +47,7 @@ def marked(lines: Lines, drawing: Drawing, engraved: Shapes, pieces: tuple[Piece
 
 def _painted(lines: Lines, drawing: Drawing, engraved: Shapes) -> Shapes:
     """Engraved areas with those of engraved strokes, as polygons that are apart."""
-    stroked = (lines.operation == OPERATIONS.index(ENGRAVE)) & ~lines.filled & (lines.width > 0.0)
+    stroked = lines.of(ENGRAVE) & ~lines.filled & (lines.width > 0.0)
     contour, drawn = followed(lines, stroked)
     if not len(contour):
         return engraved

@@ -23,7 +23,7 @@ from scantling.measure.lines.joins import Joined
 from scantling.measure.lines.overlaps import Runs
 from scantling.measure.pieces.winding import counts, rays
 from scantling.measure.segments import cross
-from scantling.plan.model import CUT, OPERATIONS, Lines
+from scantling.plan.model import CUT, Lines
 from scantling.read.drawing import Drawing
 from scantling.records import dataclass
 
@@ -105,7 +105,7 @@ class Material:
 def material(lines: Lines, drawing: Drawing, joined: Joined, runs: Runs) -> Material:
     """What is material on a sheet."""
     shapes, chains = len(drawing.shapes), len(joined.closed)
-    cut = lines.operation == OPERATIONS.index(CUT)
+    cut = lines.of(CUT)
     contour = np.repeat(np.arange(len(lines.closed)), np.diff(lines.first))
     of_fill = np.flatnonzero((lines.filled & cut)[contour])
     last = np.append(contour[1:] != contour[:-1], True)[: len(contour)]

@@ -67,11 +67,12 @@ def places(o: Outline, discs: Discs, reach: float, chord: float) -> Thin:
             body |= _spared(discs, c, label, body)
             links = links[:, body[links[0]] & body[links[1]]]
             hold = c.hold.take(body[c.hold.following])
-            discs, p, q, hold = _with_ends(o, discs, p, q, hold, chord)
-            added = np.arange(k, len(discs))
-            ends[hold.chain] = added
-            links = np.concatenate((links, (hold.following, added)), axis=1)
-            body, dead = (np.append(some, np.ones(len(added), bool)) for some in (body, dead))
+            if len(hold.chain):
+                discs, p, q, hold = _with_ends(o, discs, p, q, hold, chord)
+                added = np.arange(k, len(discs))
+                ends[hold.chain] = added
+                links = np.concatenate((links, (hold.following, added)), axis=1)
+                body, dead = (np.append(some, np.ones(len(added), bool)) for some in (body, dead))
             label = np.where(body, connected(len(body), *links), -1)
     label = _least_inside(discs, label, dead, chord)
     return Thin(o, discs, p, q, label, links, c, dead, ends)

@@ -44,7 +44,7 @@ def thin_strokes(
 
 def _strokes(lines: Lines, drawing: Drawing, reach: float) -> list[ThinStroke]:
     """One for each contour that is stroked."""
-    made = np.isin(lines.operation, [OPERATIONS.index(SCORE), OPERATIONS.index(ENGRAVE)])
+    made = lines.of(SCORE, ENGRAVE)
     stroked = made & ~lines.filled & (lines.width > 0.0)
     found = []
     for k in np.flatnonzero(stroked & (np.diff(lines.first) > 0)).tolist():
