@@ -12,6 +12,7 @@ from math import isfinite
 
 from scantling.late import pattern
 from scantling.read.drawing import Colour
+from scantling.read.units import WHITE
 from scantling.records import NamedTuple
 
 _BLACK = Colour(0, 0, 0)
@@ -62,7 +63,7 @@ BLACK = PaintWord("colour", _BLACK)
 @lru_cache(maxsize=4096)
 def parse_colour(text: str) -> Colour | str | None:
     """A Colour, 'current' for currentColor, or None where it is no colour."""
-    word = text.strip(" \t\n\r\f")
+    word = text.strip(WHITE)
     if word.startswith("#") and _HEX.fullmatch(word):
         digits = word[1:] if len(word) > 5 else "".join(2 * digit for digit in word[1:])
         red, green, blue, *alpha = bytes.fromhex(digits)
@@ -101,7 +102,7 @@ def _by_library(word: str) -> Colour | None:
 @lru_cache(maxsize=4096)
 def parse_paint(text: str) -> PaintWord | None:
     """A value of fill or stroke, or None where it cannot be read."""
-    word = text.strip(" \t\n\r\f")
+    word = text.strip(WHITE)
     if word == "none":
         return NO_PAINT
     colour = parse_colour(word)
@@ -116,7 +117,7 @@ def parse_paint(text: str) -> PaintWord | None:
     if not target:
         return None
     server = target[1] or target[2] or target[3] or ""
-    rest = word[target.end() :].strip(" \t\n\r\f")
+    rest = word[target.end() :].strip(WHITE)
     if not rest or rest.lower() == "none":
         return PaintWord("server", None, server, "none" if rest else "")
     fallback = parse_colour(rest)
@@ -128,7 +129,7 @@ def parse_paint(text: str) -> PaintWord | None:
 @lru_cache(maxsize=1024)
 def parse_url(text: str) -> str | None:
     """What stands in url(): '' for `none`, None where it is neither."""
-    word = text.strip(" \t\n\r\f")
+    word = text.strip(WHITE)
     if word.lower() == "none":
         return ""
     target = _URL.match(word)

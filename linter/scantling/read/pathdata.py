@@ -10,22 +10,22 @@ from __future__ import annotations
 
 import re
 from array import array
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from math import atan2, cos, fmod, inf, isfinite, nan, radians, sin, sqrt, tau
 
 from scantling.late import pattern
 from scantling.read.drawing import ARC, CUBIC, LINE
+from scantling.read.units import NUMBER, WHITE
 from scantling.records import NamedTuple
 
-_SPACE = r"[ \t\n\r\f]*"
-_NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
+_SPACE = f"[{WHITE}]*"
 _BREAK = rf"{_SPACE},?{_SPACE}"
 
 # A number, an arc with all its arguments (its flags need no space between them), a letter, or
 # one character of rubbish, on which float() will fail.
-_tokens = re.compile(rf"{_NUMBER}|[Aa][^A-DF-Za-df-z]*|[^ \t\n\r\f,]").findall
+_tokens = re.compile(rf"{NUMBER}|[Aa][^A-DF-Za-df-z]*|[^ \t\n\r\f,]").findall
 _bad_comma = pattern(rf"(?:^|[,A-Za-z]){_SPACE},")
-_WHOLE = rf"((?>{_NUMBER}))"  # never gives back a digit for the sake of a flag
+_WHOLE = rf"((?>{NUMBER}))"  # never gives back a digit for the sake of a flag
 _arc = pattern(
     rf"{_SPACE}{_WHOLE}{_BREAK}{_WHOLE}{_BREAK}{_WHOLE}{_BREAK}"
     rf"([01]){_BREAK}([01]){_BREAK}{_WHOLE}{_BREAK}{_WHOLE}{_BREAK}"
@@ -72,7 +72,7 @@ def read_path(d: str) -> tuple[Outline, PathError | None]:
     """Read path data. After an error the outline holds what came before it."""
     try:
         return _read(d), None
-    except (ValueError, KeyError, IndexError):
+    except ValueError:
         pass
     good, error = 0, None
     for item in scan(d):
@@ -128,7 +128,7 @@ def scan(d: str) -> Iterator[Scanned | PathError]:
 
 
 _skip_match = pattern(_SPACE)
-_number = pattern(_NUMBER)
+_number = pattern(NUMBER)
 _flag = pattern("[01]")
 
 
@@ -137,14 +137,22 @@ def _skip(d: str, at: int) -> int:
     return found.end() if found else at
 
 
-# What a letter asks for: the branch below, and the letter that repeated arguments stand for.
-_BRANCHES = {letter: number for number, letter in enumerate("MmLlHhVvCcSsQqTtZz")}
-_M, _m, _L, _l, _H, _h, _V, _v, _C, _c, _S, _s, _Q, _q, _T, _t, _Z, _z = range(18)
-_QUADRATIC = -1  # kind of a segment that only T looks back at
-
-
-_letter = pattern("[MmLlHhVvCcSsQqTtAaZz]")
 _PIECE = 50_000
+_letter = pattern("[MmLlHhVvCcSsQqTtAaZz]")
+
+
+def _read(d: str) -> Outline:
+    """Path data without an error; raises ValueError for one with any."""
+    if not d.isascii() or ("," in d and _bad_comma.search(d)):
+        raise ValueError
+    begins = d.lstrip(WHITE)[:1]
+    if begins and begins not in "Mm":
+        raise ValueError
+    pen = _Pen()
+    for piece in (d,) if len(d) <= _PIECE else _pieces(d):
+        _draw(pen, _tokens(piece))
+        pen.store()
+    return pen.finish()
 
 
 def _pieces(d: str) -> Iterator[str]:
@@ -158,6 +166,244 @@ def _pieces(d: str) -> Iterator[str]:
         at = end
 
 
+def _draw(pen: _Pen, tokens: Sequence[str]) -> None:
+    """Carry out path data from a command on. This loop is where reading spends its time."""
+    at, count = 0, len(tokens)
+    letter = ""  # what arguments without a letter before them belong to
+    while at < count:
+        token = tokens[at]
+        if token in _COMMANDS:
+            letter = token
+            at += 1
+        elif token[0] in "Aa":
+            pen.arcs(token)
+            letter = ""
+            at += 1
+            continue
+        elif not letter:
+            raise ValueError
+        draw, size, relative = _COMMANDS[letter]
+        arguments = tokens[at : at + size]
+        if len(arguments) < size:
+            raise ValueError
+        at += size
+        if relative:
+            draw(pen, pen.x, pen.y, *map(float, arguments))
+        else:
+            draw(pen, 0.0, 0.0, *map(float, arguments))
+        if letter in _THEN:
+            letter = _THEN[letter]
+
+
+class _Pen:
+    """Draws an outline, one segment at a time. Each command is given the point that its arguments
+    are counted from, then those; `x` and `y` are where the pen is."""
+
+    __slots__ = (
+        "begun", "control", "curved", "kind", "moved", "number", "ordinal", "outline", "start",
+        "values", "x", "y",
+    )  # fmt: skip
+
+    def __init__(self) -> None:
+        self.outline = Outline()
+        self.kind, self.ordinal = self.outline.kind, self.outline.ordinal
+        self.values: list[float] = []
+        """of segments that are not in the outline's array yet"""
+        self.x = self.y = 0.0
+        self.start = (0.0, 0.0)
+        """of the contour"""
+        self.begun = False
+        """a contour is under way"""
+        self.control = (0.0, 0.0)
+        self.curved = LINE
+        """what `control`, the last control point, is one of: CUBIC or _QUADRATIC. Only a smooth
+        curve of the same kind looks back at it"""
+        self.number = -1
+        """of the last segment as written"""
+        self.moved = 0
+        """number of the last moveto"""
+
+    def move(self, ox: float, oy: float, x: float, y: float) -> None:
+        self._end_bare_contour()
+        self.number += 1
+        self.moved = self.number
+        self.x, self.y = self.start = ox + x, oy + y
+        self.curved = LINE
+        self._begin()
+
+    def line(self, ox: float, oy: float, x: float, y: float) -> None:
+        x += ox
+        y += oy
+        self._note(LINE)
+        self.values += (self.x, self.y, x, y, 0.0, 0.0, 0.0, 0.0)
+        self.curved = LINE
+        self.x = x
+        self.y = y
+
+    def horizontal(self, ox: float, oy: float, x: float) -> None:
+        self.line(0.0, 0.0, ox + x, self.y)
+
+    def vertical(self, ox: float, oy: float, y: float) -> None:
+        self.line(0.0, 0.0, self.x, oy + y)
+
+    def cubic(
+        self, ox: float, oy: float, ax: float, ay: float, bx: float, by: float, x: float, y: float
+    ) -> None:
+        bx += ox
+        by += oy
+        x += ox
+        y += oy
+        self._note(CUBIC)
+        self.values += (self.x, self.y, ox + ax, oy + ay, bx, by, x, y)
+        self.curved = CUBIC
+        self.control = (bx, by)
+        self.x = x
+        self.y = y
+
+    def smooth_cubic(self, ox: float, oy: float, bx: float, by: float, x: float, y: float) -> None:
+        self.cubic(0.0, 0.0, *self._reflected(CUBIC), ox + bx, oy + by, ox + x, oy + y)
+
+    def quadratic(self, ox: float, oy: float, ax: float, ay: float, x: float, y: float) -> None:
+        """Raised to a cubic."""
+        ax += ox
+        ay += oy
+        x += ox
+        y += oy
+        bx, by = (self.x + 2.0 * ax) / 3.0, (self.y + 2.0 * ay) / 3.0
+        self._note(CUBIC)
+        self.values += (
+            self.x, self.y, bx, by, (x + 2.0 * ax) / 3.0, (y + 2.0 * ay) / 3.0, x, y,
+        )  # fmt: skip
+        self.curved = _QUADRATIC
+        self.control = (ax, ay)
+        self.x = x
+        self.y = y
+
+    def smooth_quadratic(self, ox: float, oy: float, x: float, y: float) -> None:
+        self.quadratic(0.0, 0.0, *self._reflected(_QUADRATIC), ox + x, oy + y)
+
+    def arcs(self, token: str) -> None:
+        """Arcs, from the letter on. One of no radius is a line, one that ends where it begins is
+        nothing."""
+        relative = token[0] == "a"
+        if not self.begun:
+            self._begin()
+        for rx, ry, turn, large, sweep, end_x, end_y in _arcs(token):
+            x, y = float(end_x), float(end_y)
+            if relative:
+                x += self.x
+                y += self.y
+            arc = arc_through(
+                self.x, self.y, float(rx), float(ry), float(turn), large == "1", sweep == "1", x, y
+            )
+            if arc is not None:
+                self._note(ARC)
+                self.values += arc
+                self.x, self.y = x, y
+            elif x != self.x or y != self.y:
+                self.line(0.0, 0.0, x, y)
+            else:
+                self.number += 1
+        self.curved = LINE
+
+    def close(self, ox: float, oy: float) -> None:
+        """Close the contour with a line, unless it ends where it began but for the rounding of
+        relative commands: then its last segment is led there."""
+        if self.begun:
+            (x, y), (x0, y0) = (self.x, self.y), self.start
+            near = abs(x0 - x) + abs(y0 - y) <= 1e-12 * (abs(x) + abs(y) + abs(x0) + abs(y0))
+            if near and not self._bare():
+                self._end_at_start()
+                self.number += 1
+            else:
+                self.line(0.0, 0.0, x0, y0)
+            self.outline.closed[-1] = 1
+            self.begun = False
+        else:
+            self.number += 1
+        self.x, self.y = self.start
+        self.curved = LINE
+
+    def _begin(self) -> None:
+        """Begin a contour here."""
+        self.outline.first.append(len(self.kind))
+        self.outline.closed.append(0)
+        self.begun = True
+
+    def _note(self, kind: int) -> None:
+        """Note what kind the next segment is of."""
+        if not self.begun:
+            self._begin()
+        self.number += 1
+        self.kind.append(kind)
+        self.ordinal.append(self.number)
+
+    def _reflected(self, curved: int) -> tuple[float, float]:
+        """The first control point of a smooth curve: the last one of the curve before, mirrored in
+        the point between them."""
+        if self.curved != curved:
+            return self.x, self.y
+        return self.x + self.x - self.control[0], self.y + self.y - self.control[1]
+
+    def _end_at_start(self) -> None:
+        """Let the last segment end where its contour began; an arc's end is not moved."""
+        if self.kind[-1] == LINE:
+            self.values[-6:-4] = self.start
+        elif self.kind[-1] == CUBIC:
+            self.values[-2:] = self.start
+
+    def _bare(self) -> bool:
+        """Whether the contour under way is a moveto and nothing more."""
+        return self.begun and len(self.kind) == self.outline.first[-1]
+
+    def _end_bare_contour(self) -> None:
+        """A contour of one bare moveto is a line of no length."""
+        if self._bare():
+            self.kind.append(LINE)
+            self.ordinal.append(self.moved)
+            self.values += (self.x, self.y, self.x, self.y, 0.0, 0.0, 0.0, 0.0)
+
+    def store(self) -> None:
+        """Put the values into the outline's array, where they take less room: all but those of the
+        last segment, whose end may still be moved."""
+        if len(self.values) > _PIECE:
+            self.outline.data.extend(self.values[:-8])
+            del self.values[:-8]
+
+    def finish(self) -> Outline:
+        self._end_bare_contour()
+        if self.outline.data:
+            self.outline.data.extend(self.values)
+        else:
+            self.outline.data = array("d", self.values)
+        return self.outline
+
+
+_QUADRATIC = -1
+"""Beside the kinds of segment, for what smooth quadratics look back at."""
+_DRAWN: dict[str, Callable[..., None]] = {
+    "M": _Pen.move,
+    "L": _Pen.line,
+    "H": _Pen.horizontal,
+    "V": _Pen.vertical,
+    "C": _Pen.cubic,
+    "S": _Pen.smooth_cubic,
+    "Q": _Pen.quadratic,
+    "T": _Pen.smooth_quadratic,
+    "Z": _Pen.close,
+}
+_COMMANDS = {
+    letter: (draw, _COUNTS[name], letter != name)
+    for name, draw in _DRAWN.items()
+    for letter in (name, name.lower())
+}
+"""How to draw a command, how many arguments it has, and whether they are relative. An arc's are
+read apart: its flags may stand without space between them."""
+_THEN = {"M": "L", "m": "l", "Z": "", "z": ""}
+"""What further arguments belong to, where that is not the same command again."""
+_FLAGS = frozenset("01")
+
+
 def _arcs(token: str) -> Iterable[Sequence[str]]:
     """The arguments of each arc of a token, seven by seven. Raises ValueError, perhaps only after
     some of them, and so does float() for an argument that is no number."""
@@ -167,231 +413,18 @@ def _arcs(token: str) -> Iterable[Sequence[str]]:
     return _close_arcs(token)  # flags written without space between them
 
 
-_FLAGS = frozenset("01")
-
-
 def _close_arcs(token: str) -> Iterator[Sequence[str]]:
     place, end = 1, len(token)
     while place < end:
         found = _arc.match(token, place)
         if not found:
-            if place > 1 and not token[place:].strip(" \t\n\r\f"):
+            if place > 1 and not token[place:].strip(WHITE):
                 break
             raise ValueError
         place = found.end()
         yield found.groups()
     if place == 1:
         raise ValueError
-
-
-def _end_at(x: float, y: float, kind: int, values: list[float]) -> None:
-    """Let the last segment end there; an arc's end is not moved."""
-    if kind == LINE:
-        values[-6:-4] = x, y
-    elif kind == CUBIC:
-        values[-2:] = x, y
-
-
-def _read(d: str) -> Outline:
-    """Path data without an error; raises ValueError, KeyError or IndexError for one with any. A
-    single loop over local names, with hardly a call: this is where reading spends its time."""
-    outline = Outline()
-    if "," in d and _bad_comma.search(d):
-        raise ValueError
-    if not d.isascii():
-        raise ValueError
-    if d[:1] not in ("M", "m"):
-        begins = d.lstrip(" \t\n\r\f")[:1]
-        if not begins:
-            return outline
-        if begins not in "Mm":
-            raise ValueError
-
-    kind, first, closed, ordinal = outline.kind, outline.first, outline.closed, outline.ordinal
-    values: list[float] = []
-    branches = _BRANCHES
-    x = y = x0 = y0 = cx = cy = 0.0  # pen, start of the contour, last control point
-    begun = False  # a contour is under way
-    number = -1  # of the segment as written
-    moved = 0  # number of the last moveto
-    branch = -1
-    previous = LINE  # kind of the segment before, for S and T
-    for piece in (d,) if len(d) <= _PIECE else _pieces(d):
-        tokens = _tokens(piece)
-        count = len(tokens)
-        at = 0
-        while at < count:
-            token = tokens[at]
-            new = branches.get(token)
-            if new is not None:
-                branch = new
-                at += 1
-                if branch >= _Z:
-                    number += 1
-                    if begun:
-                        if len(kind) > first[-1] and (
-                            abs(x0 - x) + abs(y0 - y)
-                            <= 1e-12 * (abs(x) + abs(y) + abs(x0) + abs(y0))
-                        ):
-                            # closed already, but for the rounding of relative commands
-                            _end_at(x0, y0, kind[-1], values)
-                        else:
-                            kind.append(LINE)
-                            values += (x, y, x0, y0, 0.0, 0.0, 0.0, 0.0)
-                            ordinal.append(number)
-                        closed[-1] = 1
-                        begun = False
-                    x, y = x0, y0
-                    previous = LINE
-                    continue
-            elif token[0] in "Aa":
-                relative = token[0] == "a"
-                if not begun:
-                    first.append(len(kind))
-                    closed.append(0)
-                    begun = True
-                for rx, ry, turn, large, sweep, px, py in _arcs(token):
-                    number += 1
-                    nx, ny = float(px), float(py)
-                    if relative:
-                        nx += x
-                        ny += y
-                    arc = arc_through(
-                        x, y, float(rx), float(ry), float(turn), large == "1", sweep == "1", nx, ny
-                    )
-                    if arc is not None:
-                        kind.append(ARC)
-                        values += arc
-                        ordinal.append(number)
-                    elif nx != x or ny != y:
-                        kind.append(LINE)
-                        values += (x, y, nx, ny, 0.0, 0.0, 0.0, 0.0)
-                        ordinal.append(number)
-                    x, y = nx, ny
-                previous = LINE
-                branch = -1
-                at += 1
-                continue
-            elif branch < 0 or branch >= _Z:
-                raise ValueError
-            number += 1
-            if branch >= _C:
-                if not begun:
-                    first.append(len(kind))
-                    closed.append(0)
-                    begun = True
-                if branch <= _s:
-                    if branch <= _c:
-                        ax, ay, bx, by, nx, ny = map(float, tokens[at : at + 6])
-                        at += 6
-                        if branch == _c:
-                            ax += x
-                            ay += y
-                            bx += x
-                            by += y
-                            nx += x
-                            ny += y
-                    else:
-                        bx, by, nx, ny = map(float, tokens[at : at + 4])
-                        at += 4
-                        if branch == _s:
-                            bx += x
-                            by += y
-                            nx += x
-                            ny += y
-                        if previous == CUBIC:
-                            ax, ay = x + x - cx, y + y - cy
-                        else:
-                            ax, ay = x, y
-                    previous = CUBIC
-                    kind.append(CUBIC)
-                    values += (x, y, ax, ay, bx, by, nx, ny)
-                    ordinal.append(number)
-                    cx, cy, x, y = bx, by, nx, ny
-                    continue
-                if branch <= _q:
-                    ax, ay, nx, ny = map(float, tokens[at : at + 4])
-                    at += 4
-                    if branch == _q:
-                        ax += x
-                        ay += y
-                        nx += x
-                        ny += y
-                else:
-                    nx, ny = map(float, tokens[at : at + 2])
-                    at += 2
-                    if branch == _t:
-                        nx += x
-                        ny += y
-                    if previous == _QUADRATIC:
-                        ax, ay = x + x - cx, y + y - cy
-                    else:
-                        ax, ay = x, y
-                previous = _QUADRATIC
-                kind.append(CUBIC)
-                values += (
-                    x, y, (x + 2.0 * ax) / 3.0, (y + 2.0 * ay) / 3.0,
-                    (nx + 2.0 * ax) / 3.0, (ny + 2.0 * ay) / 3.0, nx, ny,
-                )  # fmt: skip
-                ordinal.append(number)
-                cx, cy, x, y = ax, ay, nx, ny
-                continue
-            previous = LINE
-            if branch <= _m:
-                nx, ny = map(float, tokens[at : at + 2])
-                at += 2
-                if branch == _m:
-                    nx += x
-                    ny += y
-                if begun and len(kind) == first[-1]:
-                    kind.append(LINE)
-                    values += (x, y, x, y, 0.0, 0.0, 0.0, 0.0)
-                    ordinal.append(moved)
-                moved = number
-                first.append(len(kind))
-                closed.append(0)
-                begun = True
-                x = x0 = nx
-                y = y0 = ny
-                branch += 2  # further pairs are lines
-                continue
-            if branch <= _l:
-                nx, ny = map(float, tokens[at : at + 2])
-                at += 2
-                if branch == _l:
-                    nx += x
-                    ny += y
-            elif branch <= _h:
-                nx, ny = float(tokens[at]), y
-                at += 1
-                if branch == _h:
-                    nx += x
-            else:
-                nx, ny = x, float(tokens[at])
-                at += 1
-                if branch == _v:
-                    ny += y
-            if not begun:
-                first.append(len(kind))
-                closed.append(0)
-                begun = True
-            kind.append(LINE)
-            values += (x, y, nx, ny, 0.0, 0.0, 0.0, 0.0)
-            ordinal.append(number)
-            x, y = nx, ny
-        # as numbers take less room in an array; the last segment may still be moved to its start
-        if len(values) > _PIECE:
-            outline.data.extend(values[:-8])
-            del values[:-8]
-    if begun and len(kind) == first[-1]:
-        kind.append(LINE)
-        values += (x, y, x, y, 0.0, 0.0, 0.0, 0.0)
-        ordinal.append(moved)
-    if outline.data:
-        outline.data.extend(values)
-    else:
-        outline.data = array("d", values)
-    return outline
 
 
 def arc_through(

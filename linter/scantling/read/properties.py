@@ -16,7 +16,7 @@ from scantling.late import pattern
 from scantling.read.lengths import parse_length, parse_number, parse_share
 from scantling.read.paints import BLACK, NO_PAINT, parse_colour, parse_paint, parse_url
 from scantling.read.transforms import parse_transform
-from scantling.read.units import Length
+from scantling.read.units import WHITE, Length
 from scantling.records import NamedTuple
 
 
@@ -51,7 +51,7 @@ class Property(NamedTuple):
 
 def _words(*allowed: str) -> Callable[[str, bool], Any]:
     known = {word.lower(): word for word in allowed}
-    return lambda text, css: known.get(text.strip(" \t\n\r\f").lower(), INVALID)
+    return lambda text, css: known.get(text.strip(WHITE).lower(), INVALID)
 
 
 def _plain(parse: Callable[[str], Any]) -> Callable[[str, bool], Any]:
@@ -93,7 +93,7 @@ _dashed = pattern(r"[^,]+(?:,[^,]+)*")
 
 
 def _dashes(text: str, css: bool) -> Any:
-    words = text.strip(" \t\n\r\f")
+    words = text.strip(WHITE)
     if words.lower() == "none":
         return ()
     if not _dashed.fullmatch(words):
@@ -123,7 +123,7 @@ FONT_WORDS = {
 
 
 def _font_size(text: str, css: bool) -> Any:
-    word = text.strip(" \t\n\r\f").lower()
+    word = text.strip(WHITE).lower()
     if word in FONT_WORDS:
         return Length(FONT_WORDS[word])
     if word in ("smaller", "larger"):  # by the ratio 1.2 that CSS Fonts suggests
@@ -162,7 +162,7 @@ def _origin(text: str, css: bool) -> Any:
 
 def _list_of_urls(text: str, css: bool) -> Any:
     """filter: its url, a function list as written, or ''."""
-    word = text.strip(" \t\n\r\f")
+    word = text.strip(WHITE)
     target = parse_url(word)
     if target is not None:
         return "#" + target if target and not target.startswith("#") else target
@@ -170,7 +170,7 @@ def _list_of_urls(text: str, css: bool) -> Any:
 
 
 def _clip(text: str, css: bool) -> Any:
-    word = text.strip(" \t\n\r\f")
+    word = text.strip(WHITE)
     target = parse_url(word)
     if target is not None:
         return target
@@ -181,7 +181,7 @@ def _clip(text: str, css: bool) -> Any:
 
 def _path(text: str, css: bool) -> Any:
     """The d property: path("…") or none."""
-    word = text.strip(" \t\n\r\f")
+    word = text.strip(WHITE)
     if word.lower() == "none":
         return ""
     found = re.fullmatch(
@@ -283,7 +283,7 @@ def parse_property(name: str, text: str, css: bool) -> Any:
     if "var(" in text:
         return Pending(text, css)
     known = PROPERTIES[name]
-    word = text.strip(" \t\n\r\f").lower()
+    word = text.strip(WHITE).lower()
     if word == "inherit":
         return INHERIT
     if word == "initial":

@@ -8,12 +8,12 @@ from math import pi, tau
 from scantling.late import pattern
 from scantling.read.drawing import ARC, LINE
 from scantling.read.pathdata import Outline, PathError
+from scantling.read.units import NUMBER, WHITE
 
-_SPACE = r"[ \t\n\r\f]*"
-_NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
-_tokens = pattern(rf"{_NUMBER}|[^ \t\n\r\f,]")
+_SPACE = f"[{WHITE}]*"
+_tokens = pattern(rf"{NUMBER}|[^{WHITE},]")
 _bad_comma = pattern(rf"(?:^|,){_SPACE},")
-_number = pattern(_NUMBER)
+_number = pattern(NUMBER)
 _skip = pattern(_SPACE)
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from math import isfinite
 
-from scantling.read.units import ABSOLUTE, NUMBER, RELATIVE, Length
+from scantling.read.units import ABSOLUTE, NUMBER, RELATIVE, WHITE, Length
 
 _CALC = re.compile(
     rf"[ \t\n\r\f]*(?:({NUMBER})([A-Za-z]+|%|)|(calc\(|\()|(\))"
@@ -23,7 +23,7 @@ def calculated(text: str) -> Length | None:
     The text is read by two stacks, one of values (each numbers by unit) and one of operators."""
     values: list[dict[str, float]] = []
     operators: list[str] = []
-    text = text.strip(" \t\n\r\f")
+    text = text.strip(WHITE)
     at, after_value = 0, False
     if not text.lower().startswith("calc("):
         return None

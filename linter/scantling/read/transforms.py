@@ -7,7 +7,7 @@ from math import cos, isfinite, pi, radians, sin, tan
 
 from scantling.late import pattern
 from scantling.read.lengths import Sizes, pixels
-from scantling.read.units import ABSOLUTE, RELATIVE, Length
+from scantling.read.units import ABSOLUTE, NUMBER, RELATIVE, WHITE, Length
 from scantling.records import NamedTuple
 
 Matrix = tuple[float, float, float, float, float, float]
@@ -15,10 +15,9 @@ Matrix = tuple[float, float, float, float, float, float]
 
 IDENTITY: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
 
-_SPACE = r"[ \t\n\r\f]"
-_NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
+_SPACE = f"[{WHITE}]"
 _function = pattern(rf"{_SPACE}*,?{_SPACE}*([A-Za-z]+){_SPACE}*\(([^()]*)\){_SPACE}*")
-_argument = pattern(rf"({_NUMBER})([A-Za-z]+|%|){_SPACE}*,?{_SPACE}*")
+_argument = pattern(rf"({NUMBER})([A-Za-z]+|%|){_SPACE}*,?{_SPACE}*")
 _COUNTS = {
     "matrix": (6,),
     "translate": (1, 2),
@@ -84,7 +83,7 @@ def parse_transform(text: str, css: bool = False) -> tuple[Step, ...] | None:
 
     Only translations by relative lengths are left to be resolved; everything else is one matrix.
     """
-    words = text.strip(" \t\n\r\f")
+    words = text.strip(WHITE)
     if words in ("", "none"):
         return ()
     steps: list[Step] = []
@@ -94,7 +93,7 @@ def parse_transform(text: str, css: bool = False) -> tuple[Step, ...] | None:
         if not found or (words[at] == "," and (css or not steps)):
             return None
         at = found.end()
-        step = _step(found[1].lower(), found[2].strip(" \t\n\r\f"), css)
+        step = _step(found[1].lower(), found[2].strip(WHITE), css)
         if step is None:
             return None
         if steps and not isinstance(step, Moves) and not isinstance(steps[-1], Moves):
@@ -105,62 +104,73 @@ def parse_transform(text: str, css: bool = False) -> tuple[Step, ...] | None:
 
 
 def _step(name: str, arguments: str, css: bool) -> Step | None:
-    values: list[float] = []
-    units: list[str] = []
-    at = 0
-    while at < len(arguments):
-        found = _argument.match(arguments, at)
-        if not found:
-            return None
-        values.append(float(found[1]))
-        units.append(found[2].lower())
-        at = found.end()
-    if len(values) not in _COUNTS.get(name, ()) or not all(map(isfinite, values)):
+    """One function of a transform list; None where its arguments are not as they must be."""
+    read = _arguments(arguments, css)
+    if read is None or len(read) not in _COUNTS.get(name, ()):
         return None
-    if arguments.endswith(","):
-        return None
-    if css and arguments.count(",") != len(values) - 1:
-        return None
-    if (
-        css
-        and name.startswith(("translate", "rotate", "skew"))
-        and (len(values) == 3 or any(v and not u for v, u in zip(values, units, strict=True)))
-    ):
+    values = [value for value, _ in read]
+    if name.startswith("scale"):
+        return _scale(name, read)
+    if name == "matrix":
+        a, b, c, d, e, f = values
+        return None if any(unit for _, unit in read) else (a, b, c, d, e, f)
+    # a style sheet writes units, and has no centre of its own for a rotation
+    if css and (len(read) == 3 or any(value and not unit for value, unit in read)):
         return None
     if name.startswith("translate"):
-        lengths = [_length(v, u) for v, u in zip(values, units, strict=True)]
-        first, last = lengths[0], lengths[-1]
-        if first is None or last is None:
-            return None
-        x = first if name != "translatey" else _NOWHERE
-        y = last if name == "translatey" or len(lengths) == 2 else _NOWHERE
-        if x.unit or y.unit:
-            return Moves(x, y)
-        return (1.0, 0.0, 0.0, 1.0, x.value, y.value)
-    if name.startswith(("rotate", "skew")):
-        turning = units[:1] if name == "rotate" else units
-        if not all(unit in _ANGLES for unit in turning) or any(units[len(turning) :]):
-            return None
-        angles = [radians(v * _ANGLES[u]) for v, u in zip(values, turning, strict=False)]
-        if name == "rotate":
-            return _rotate(values[0] * _ANGLES[units[0]], values[1:])
-        if name == "skewy":
-            return (1.0, tan(angles[0]), 0.0, 1.0, 0.0, 0.0)
-        upward = tan(angles[1]) if len(angles) == 2 else 0.0
-        return (1.0, upward, tan(angles[0]), 1.0, 0.0, 0.0)
-    if name.startswith("scale"):
-        if any(unit not in ("", "%") for unit in units):
-            return None
-        values = [v / 100.0 if u == "%" else v for v, u in zip(values, units, strict=True)]
-        if name == "scalex":
-            return (values[0], 0.0, 0.0, 1.0, 0.0, 0.0)
-        if name == "scaley":
-            return (1.0, 0.0, 0.0, values[0], 0.0, 0.0)
-        return (values[0], 0.0, 0.0, values[-1], 0.0, 0.0)
-    if any(units):
+        return _translate(name, read)
+    turning = read[:1] if name == "rotate" else read
+    if any(unit not in _ANGLES for _, unit in turning) or any(u for _, u in read[len(turning) :]):
         return None
-    a, b, c, d, e, f = values
-    return (a, b, c, d, e, f)
+    angles = [value * _ANGLES[unit] for value, unit in turning]
+    return _rotate(angles[0], values[1:]) if name == "rotate" else _skew(name, angles)
+
+
+Arguments = list[tuple[float, str]]
+"""Numbers, each with its unit in lower case."""
+
+
+def _arguments(text: str, css: bool) -> Arguments | None:
+    read: Arguments = []
+    at = 0
+    while at < len(text):
+        found = _argument.match(text, at)
+        if not found or not isfinite(value := float(found[1])):
+            return None
+        read.append((value, found[2].lower()))
+        at = found.end()
+    if text.endswith(",") or (css and text.count(",") != len(read) - 1):
+        return None
+    return read
+
+
+def _translate(name: str, arguments: Arguments) -> Step | None:
+    lengths = [_length(value, unit) for value, unit in arguments]
+    first, last = lengths[0], lengths[-1]
+    if first is None or last is None:
+        return None
+    x = first if name != "translatey" else _NOWHERE
+    y = last if name == "translatey" or len(lengths) == 2 else _NOWHERE
+    if x.unit or y.unit:
+        return Moves(x, y)
+    return (1.0, 0.0, 0.0, 1.0, x.value, y.value)
+
+
+def _scale(name: str, arguments: Arguments) -> Step | None:
+    if any(unit not in ("", "%") for _, unit in arguments):
+        return None
+    values = [value / 100.0 if unit else value for value, unit in arguments]
+    x = 1.0 if name == "scaley" else values[0]
+    y = 1.0 if name == "scalex" else values[-1]
+    return (x, 0.0, 0.0, y, 0.0, 0.0)
+
+
+def _skew(name: str, angles: list[float]) -> Matrix:
+    """In degrees."""
+    tangents = [tan(radians(angle)) for angle in angles]
+    if name == "skewy":
+        return (1.0, tangents[0], 0.0, 1.0, 0.0, 0.0)
+    return (1.0, tangents[1] if len(tangents) == 2 else 0.0, tangents[0], 1.0, 0.0, 0.0)
 
 
 _NOWHERE = Length(0.0)

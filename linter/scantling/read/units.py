@@ -23,6 +23,9 @@ REAL_UNITS = frozenset({"in", "cm", "mm", "q", "pt", "pc"})
 RELATIVE = frozenset({"em", "ex", "ch", "rem", "%", "vw", "vh", "vmin", "vmax"})
 
 NUMBER = r"[-+]?(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
+"""A number as CSS and SVG write it, as a regular expression."""
+WHITE = " \t\n\r\f"
+"""White space of CSS; what SVG calls so is less by the form feed, which renderers read as well."""
 
 
 class Length(NamedTuple):

@@ -9,10 +9,10 @@ from typing import cast
 from scantling.late import pattern
 from scantling.read.lengths import parse_number
 from scantling.read.transforms import Matrix
+from scantling.read.units import WHITE
 from scantling.records import NamedTuple
 
-_SPACE = " \t\n\r\f"
-_GAP = f"[{_SPACE}]+,?[{_SPACE}]*|,[{_SPACE}]*"
+_GAP = f"[{WHITE}]+,?[{WHITE}]*|,[{WHITE}]*"
 _ratio = pattern(
     r"[ \t\n\r\f]*(none|x(Min|Mid|Max)Y(Min|Mid|Max))(?:[ \t\n\r\f]+(meet|slice))?[ \t\n\r\f]*"
 )
@@ -41,7 +41,7 @@ class Ratio(NamedTuple):
 @lru_cache(maxsize=256)
 def parse_viewbox(text: str) -> ViewBox | None:
     """None where it is not four numbers, or a size is negative."""
-    numbers = [parse_number(word) for word in re.split(_GAP, text.strip(_SPACE))]
+    numbers = [parse_number(word) for word in re.split(_GAP, text.strip(WHITE))]
     if len(numbers) != 4 or None in numbers:
         return None
     x, y, width, height = cast("list[float]", numbers)
