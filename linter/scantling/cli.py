@@ -98,14 +98,15 @@ def _with(options: Sequence[Callable[..., Any]], command: Callable[..., Any]) ->
     return command
 
 
+def _job_option(what: str) -> Callable[..., Any]:
+    return click.option("--job", metavar="FILE", type=PATH, help=what)
+
+
 def _job_options(command: Callable[..., Any], many: bool = False) -> Callable[..., Any]:
     """`many`: several stocks may be named."""
     options = (
-        click.option(
-            "--job",
-            metavar="FILE",
-            type=PATH,
-            help="Job sheet to judge by, instead of the nearest jobsheet.toml above each drawing.",
+        _job_option(
+            "Job sheet to judge by, instead of the nearest jobsheet.toml above each drawing."
         ),
         click.option(
             "--stock",
@@ -301,12 +302,28 @@ def lint(
     type=File(folder=True),
     help="Write all of it into a folder as Markdown, with the examples drawn.",
 )
-def explain(rule: str | None, pages: str | None) -> None:
-    """Explain RULE: what it finds, why it matters, what to do; without RULE, list them all."""
+@_job_option(
+    "Job sheet whose own rules to explain too, instead of the nearest jobsheet.toml above this "
+    "folder."
+)
+@OWN_RULES
+def explain(rule: str | None, pages: str | None, job: str | None, own_rules: bool) -> None:
+    """Explain RULE: what it finds, why it matters, what to do; without RULE, list them all.
+
+    Rules of the shop's own are explained with --allow-own-rules.
+    """
     from scantling.report.explain import page, table
     from scantling.report.forms import say
 
     book = _book()
+    known = book.by_id()
+    if rule not in known or job is not None:
+        book, left_out = _book_here(book, job, own_rules)
+        known = book.by_id()
+        if rule is not None and rule not in known:
+            raise _unknown("rule", rule, known, left_out)
+        if rule is None and left_out:
+            click.echo(f"scantling: note: {left_out}", err=True)
     if pages is not None:
         from scantling.handbook import write_handbook
 
@@ -316,14 +333,13 @@ def explain(rule: str | None, pages: str | None) -> None:
             where = os.fspath(error.filename or pages)
             said = f"cannot write {where}: {error.strerror or error}"
             raise click.ClickException(said) from error
-        return
-    if rule is None:
+    elif rule is None:
         say(table(book.rules))
+    else:
+        say(page(known[rule]))
         return
-    known = book.by_id()
-    if rule not in known:
-        raise _unknown("rule", rule, known)
-    say(page(known[rule]))
+    if book.troubles:  # some rules are missing
+        sys.exit(2)
 
 
 @cli.command()
@@ -451,15 +467,34 @@ def _book() -> Rulebook:
     from scantling.judge.packs import installed
 
     book = installed()
-    for trouble in book.troubles:
-        click.echo(f"scantling: error: {trouble}", err=True)
+    _tell_of(book.troubles)
     return book
 
 
-def _unknown(kind: str, word: str, known: Any) -> click.UsageError:
+def _book_here(book: Rulebook, job: str | None, own_rules: bool) -> tuple[Rulebook, str]:
+    """The same with the rules of the job sheet of this folder, and what is to be said of those
+    that were left out, or ''."""
+    from scantling.plan.checked import BadJob
+    from scantling.rules_here import not_run, rules_here
+
+    try:
+        found, left_out = rules_here(book, job, own_rules)
+    except BadJob as error:
+        raise click.ClickException(str(error)) from error
+    _tell_of(found.troubles[len(book.troubles) :])
+    return found, not_run(left_out) if left_out else ""
+
+
+def _tell_of(troubles: Sequence[str]) -> None:
+    for trouble in troubles:
+        click.echo(f"scantling: error: {trouble}", err=True)
+
+
+def _unknown(kind: str, word: str, known: Any, more: str = "") -> click.UsageError:
     near = get_close_matches(word, list(known), 1)
     hint = f"did you mean {near[0]!r}?" if near else f"`scantling explain` lists the {kind}s"
-    return click.UsageError(f"no {kind} is called {word!r}; {hint}")
+    said = "; ".join(filter(None, (f"no {kind} is called {word!r}", hint, more)))
+    return click.UsageError(said)
 
 
 def _drop(stream: TextIO) -> None:

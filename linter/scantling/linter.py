@@ -207,7 +207,9 @@ class Linter:
             forbids=self.book.forbids,
         )
         if job.rules_from and not self.wanted.own_rules:
-            plan = replace(plan, notices=(*plan.notices, _not_run(job.rules_from)))
+            from scantling.rules_here import not_run
+
+            plan = replace(plan, notices=(*plan.notices, not_run(job.rules_from)))
         return plan
 
     def verdict(
@@ -261,11 +263,6 @@ def _decoded(data: bytes | None) -> str | None:
         return None if data is None else data.decode("utf-8-sig")
     except UnicodeDecodeError:
         return None
-
-
-def _not_run(paths: Sequence[str]) -> str:
-    names = ", ".join(map(shown, paths))
-    return f"the job sheet's own rules were not run ({names}); --allow-own-rules runs them"
 
 
 def _decided(plan: Plan, verdict: Verdict) -> bool:

@@ -5,11 +5,14 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from scantling import lint
+from scantling.cli import main
+from scantling.judge.packs import installed
 from scantling.linter import Linter
 from scantling.wanted import Wanted
 
@@ -148,16 +151,102 @@ def test_a_changed_rule_is_read_anew(shop: Path):
     assert "no-name" not in {f.rule for f in linter.file(path).findings}
 
 
-def test_on_the_command_line(shop: Path):
-    def run(*more: str) -> subprocess.CompletedProcess[str]:
-        return subprocess.run(
-            [sys.executable, "-m", "scantling", "lint", "sign.svg", *more],
-            cwd=shop, capture_output=True, encoding="utf-8", env={**os.environ, "NO_COLOR": "1"},
-        )  # fmt: skip
+def run(shop: Path, *words: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "scantling", *words],
+        cwd=shop, capture_output=True, encoding="utf-8", env={**os.environ, "NO_COLOR": "1"},
+    )  # fmt: skip
 
-    done = run()
+
+NOT_RUN = "own rules were not run (rules/no_name.py); --allow-own-rules runs them"
+
+
+def test_on_the_command_line(shop: Path):
+    done = run(shop, "lint", "sign.svg")
     assert (done.returncode, ran(shop)) == (0, False)
-    assert "own rules were not run (rules/no_name.py)" in done.stdout
-    done = run("--allow-own-rules")
+    assert NOT_RUN in done.stdout
+    done = run(shop, "lint", "sign.svg", "--allow-own-rules")
     assert (done.returncode, ran(shop)) == (1, True)
     assert "[no-name]" in done.stdout
+
+
+def test_it_is_explained_with_leave(shop: Path):
+    done = run(shop, "explain", "no-name")
+    assert (done.returncode, ran(shop)) == (2, False)
+    assert "no rule is called 'no-name'" in done.stderr
+    assert NOT_RUN in done.stderr
+    done = run(shop, "explain", "no-name", "--allow-own-rules")
+    assert (done.returncode, ran(shop), done.stderr) == (0, True, "")
+    for words in ("# no-name\n", "rules/no_name.py", "Sign it.", "- `name` = `Orrery Lane`\n"):
+        assert words in done.stdout
+
+
+def test_it_is_listed_with_leave(shop: Path):
+    done = run(shop, "explain")
+    assert (done.returncode, ran(shop)) == (0, False)
+    assert "no-name" not in done.stdout
+    assert NOT_RUN in done.stderr
+    done = run(shop, "explain", "--allow-own-rules")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "  a drawing without the workshop's name\n" in done.stdout
+    assert "thin-web" in done.stdout
+
+
+def test_its_job_sheet_is_the_nearest_above_or_the_one_named(shop: Path):
+    below, beside = shop / "a" / "b", shop / "c"
+    below.mkdir(parents=True)
+    beside.mkdir()
+    assert "# no-name" in run(below, "explain", "no-name", "--allow-own-rules").stdout
+    (beside / "jobsheet.toml").write_text("", encoding="utf-8")
+    assert run(beside, "explain", "no-name", "--allow-own-rules").returncode == 2
+    named = ("--job", "../jobsheet.toml", "--allow-own-rules")
+    assert "# no-name" in run(beside, "explain", "no-name", *named).stdout
+
+
+def test_a_shipped_rule_is_explained_whatever_the_job_sheet(shop: Path):
+    (shop / "jobsheet.toml").write_text("rules-from = [", encoding="utf-8")
+    done = run(shop, "explain", "thin-web", "--allow-own-rules")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert run(shop, "explain").returncode == 0
+    done = run(shop, "explain", "--allow-own-rules")
+    assert done.returncode == 2
+    assert done.stderr.startswith("scantling: error: jobsheet.toml:1:")
+    done = run(shop, "explain", "thin-web", "--job", "other.toml")
+    assert done.returncode == 2
+    assert "other.toml: cannot be read" in done.stderr
+
+
+def test_its_options_can_be_looked_up_where_the_job_sheet_has_them_wrong(shop: Path):
+    (shop / "jobsheet.toml").write_text(JOB.replace("name =", "nmae ="), encoding="utf-8")
+    done = run(shop, "explain", "no-name", "--allow-own-rules")
+    assert done.returncode == 0
+    assert "- `name` = `Orrery Lane`\n" in done.stdout
+
+
+def test_one_that_fails_is_named_and_the_others_are_listed(shop: Path):
+    (shop / "rules" / "no_name.py").write_text("1 / 0", encoding="utf-8")
+    done = run(shop, "explain", "--allow-own-rules")
+    assert done.returncode == 2
+    assert done.stderr == (
+        "scantling: error: rules/no_name.py: ZeroDivisionError: division by zero\n"
+    )
+    assert "thin-web" in done.stdout
+
+
+@pytest.mark.parametrize("allowed", [True, False])
+def test_its_pages_are_in_the_handbook_with_leave(
+    shop: Path, allowed: bool, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+):
+    """Of the installed rules one is enough here: tests/rules/test_handbook.py draws them all."""
+    whole = installed()
+    few = replace(whole, rules=(whole.by_id()["live-text"],))
+    monkeypatch.setattr("scantling.judge.packs.installed", lambda: few)
+    monkeypatch.chdir(shop)
+    main(["explain", "--pages", "pages", *["--allow-own-rules"][: int(allowed)]])
+    pages = {path.name for path in (shop / "pages").rglob("*") if path.is_file()}
+    assert {"README.md", "live-text.md", "live-text-fails-1.svg"} <= pages
+    own = {"no-name.md", "no-name-passes-1.svg", "no-name-fails-1.svg"}
+    assert pages & own == (own if allowed else set())
+    linked = "[no-name](no-name.md) | error | a drawing without the workshop's name"
+    assert (linked in (shop / "pages" / "README.md").read_text(encoding="utf-8")) == allowed
+    assert (NOT_RUN in capsys.readouterr().err) == (not allowed)

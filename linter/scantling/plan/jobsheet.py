@@ -48,7 +48,16 @@ from scantling.plan.stocks import (
     read_tables,
 )
 
-__all__ = ["FILE_NAME", "BadJob", "Problem", "find_job", "load_job", "read_job", "schema_for"]
+__all__ = [
+    "FILE_NAME",
+    "BadJob",
+    "Problem",
+    "find_job",
+    "load_job",
+    "read_job",
+    "rules_brought",
+    "schema_for",
+]
 
 Options = Mapping[str, Mapping[str, Any]]
 """Options by rule: a JSON Schema each, by name."""
@@ -105,6 +114,13 @@ def read_job(
     job = replace(reader.job(path), rules_from=brought)
     document.finish()
     return job
+
+
+def rules_brought(path: str | os.PathLike[str]) -> tuple[str, ...]:
+    """Paths of the rules that a job sheet brings, whatever else is wrong with it. Raises BadJob
+    where it cannot be read, or is no TOML."""
+    name = os.fspath(path)
+    return _brought(Document(read_text(name), file_name(name)).data, name)
 
 
 def _brought(data: Mapping[str, Any], path: str) -> tuple[str, ...]:

@@ -73,7 +73,8 @@ def _option(name: str, schema: Mapping[str, Any]) -> str:
         if key in schema
     ]
     within = f" ({', '.join(bounds)})" if bounds else ""
-    return f"- `{name}` = `{schema['default']}`{unit}: {schema.get('description', '')}{within}"
+    said = f": {schema['description']}" if schema.get("description") else ""
+    return f"- `{name}` = `{schema['default']}`{unit}{said}{within}"
 
 
 def _examples(title: str, examples: Iterable[Example]) -> str:
