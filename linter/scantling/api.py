@@ -134,17 +134,21 @@ def _wanted(
     )
 
 
-def write_known(report: Report, file: str | os.PathLike[str]) -> Report:
+def write_known(
+    report: Report,
+    file: str | os.PathLike[str],
+    *,
+    tell: Callable[[str], object] | None = None,
+) -> Report:
     """Write the findings of a report that stand to a list, from now on known, and return the
     report with them accepted. An older list keeps its reasons, and what it says of drawings that
-    this run did not judge. Raises ValueError where the older list cannot be read, and FormError
-    where the list cannot be written."""
-    from scantling.judge.known import Known
-    from scantling.report.forms import write
+    this run did not judge. `tell` is told in one line how many findings the list names, and how
+    many of them are new, and gone. Raises ValueError where the older list cannot be read, and
+    FormError where the list cannot be written."""
+    from scantling.listing import write_list
 
     judged = ((one.file, one.findings) for one in report.files if not one.failure)
-    new = Known.at(file).renewed(judged)
-    write(new.path, new.text().encode())
+    new = write_list(file, judged, tell)
     files = tuple(replace(one, findings=new.mark(one.findings, one.file)) for one in report.files)
     return replace(report, files=files)
 

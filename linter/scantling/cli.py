@@ -253,7 +253,7 @@ def lint(
     from scantling.api import lint as run
     from scantling.api import scenes, with_fixes
     from scantling.api import write_known as write
-    from scantling.report.forms import deliver, draws, mends, parse_forms
+    from scantling.report.forms import deliver, draws, mends, parse_forms, tell
     from scantling.report.model import Manner
 
     if known and write_known:
@@ -270,10 +270,10 @@ def lint(
         known=known,
         own_rules=own_rules,
         cache=not afresh,
-        tell=lambda note: click.echo(f"scantling: note: {note}", err=True),
+        tell=tell,
     )
     if write_known:
-        report = write(report, write_known)
+        report = write(report, write_known, tell=tell)
     manner = Manner(accepted=accepted)
     if unfolded:
         manner = replace(manner, fold=0)
@@ -313,7 +313,7 @@ def explain(rule: str | None, pages: str | None, job: str | None, own_rules: boo
     Rules of the shop's own are explained with --allow-own-rules.
     """
     from scantling.report.explain import page, table
-    from scantling.report.forms import say
+    from scantling.report.forms import say, tell
 
     book = _book()
     known = book.by_id()
@@ -323,7 +323,7 @@ def explain(rule: str | None, pages: str | None, job: str | None, own_rules: boo
         if rule is not None and rule not in known:
             raise _unknown("rule", rule, known, left_out)
         if rule is None and left_out:
-            click.echo(f"scantling: note: {left_out}", err=True)
+            tell(left_out)
     if pages is not None:
         from scantling.handbook import write_handbook
 

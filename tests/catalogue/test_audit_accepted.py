@@ -143,14 +143,19 @@ def test_a_list_that_is_written_keeps_what_other_parts_have_written(capsys):
     write_known()
     assert lists() == both
     Path("signs/broken.svg").unlink()
-    for options, code in (
-        (["--write-known", "new.json"], 0),
-        (["--known", "new.json"], 0),
-        ([], 1),
+    count = len(both.entries)
+    for options, code, note in (
+        (
+            ["--write-known", "new.json"],
+            0,
+            f"scantling: note: new.json lists {count} known findings\n",
+        ),
+        (["--known", "new.json"], 0, ""),
+        ([], 1, ""),
     ):
         with pytest.raises(SystemExit) as stop:
             main(["audit", *options])
-        assert stop.value.code == code, options
+        assert (stop.value.code, capsys.readouterr().err) == (code, note), options
     with pytest.raises(SystemExit) as stop:
         main(["audit", "--write-known", "new.json", "--against", "LAST"])
     assert stop.value.code == 2

@@ -184,6 +184,27 @@ def test_what_is_gone_is_said_in_a_note(shop: Path):
     assert idle(lint("signs", known="known.json")) == []
 
 
+def test_a_list_that_is_written_says_how_many_it_names_and_what_has_changed(shop: Path):
+    def told(*paths: str) -> str:
+        said: list[str] = []
+        write_known(lint(paths), "known.json", tell=said.append)
+        (line,) = said
+        names = json.loads((shop / "known.json").read_text(encoding="utf-8"))["known"]
+        assert line.startswith(f"known.json lists {len(names)} known finding")
+        return line
+
+    moon, star = shop / "signs" / "moon.svg", shop / "signs" / "star.svg"
+    assert told("signs") == "known.json lists 1 known finding"
+    assert told("signs") == "known.json lists 1 known finding, the same as before"
+    star.write_text(SVG.format(TEXT.format("Star") + "<image/>"), encoding="utf-8")
+    moon.write_text(SVG.format(""), encoding="utf-8")
+    assert told("signs/star.svg") == "known.json lists 3 known findings; 1 before: 0 gone, 2 new"
+    assert told("signs") == "known.json lists 2 known findings; 3 before: 1 gone, 0 new"
+    moon.write_text(SVG.format(TEXT.format("Moon")), encoding="utf-8")
+    star.write_text(SVG.format("<image/>"), encoding="utf-8")
+    assert told("signs") == "known.json lists 2 known findings; 2 before: 1 gone, 1 new"
+
+
 PVC = """[[stock]]
 name = "sheet"
 material = "PVC film"
@@ -250,6 +271,8 @@ def test_on_the_command_line(shop: Path):
     done = run("lint", "signs", "--write-known", "known.json", cwd=shop)
     assert done.returncode == 0, done.stdout + done.stderr
     assert "1 accepted" in done.stdout
+    assert done.stderr == "scantling: note: known.json lists 1 known finding\n"
+    assert run("lint", "signs", cwd=shop).stderr == ""
     done = run("lint", "signs", "--known", "known.json", "--report", "sarif", cwd=shop)
     assert done.returncode == 0, done.stderr
     results = json.loads(done.stdout)["runs"][0]["results"]

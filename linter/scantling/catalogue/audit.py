@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import os
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import field, replace
 from typing import Protocol
 
@@ -204,19 +204,22 @@ class Audit:
             if self.against is not None:
                 yield compared(FileReport(file=file), self.against.marks(file, trial))[0], trial
 
-    def write_known(self, file: str | os.PathLike[str]) -> Audit:
+    def write_known(
+        self, file: str | os.PathLike[str], *, tell: Callable[[str], object] | None = None
+    ) -> Audit:
         """Write the findings that stand to a list, from now on known, and return the audit with
         them accepted. An older list keeps its reasons, and what it says of drawings that this
-        audit did not judge. Raises ValueError where the older list cannot be read, and FormError
-        where the list cannot be written."""
-        from scantling.report.forms import write
+        audit did not judge. `tell` is told in one line how many findings the list names, and how
+        many of them are new, and gone. Raises ValueError where the older list cannot be read, and
+        FormError where the list cannot be written."""
+        from scantling.listing import write_list
 
-        new = List.at(file).renewed(
+        judged = (
             (o.row.file, self.report(o).findings if o.row.findings else ())
             for o in self.told
             if not o.row.failure
         )
-        write(new.path, new.text().encode())
+        new = write_list(file, judged, tell)
         audit = replace(self, asked=replace(self.asked, known=new))
 
         def accepted(outcome: Outcome) -> Outcome:

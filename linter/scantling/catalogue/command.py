@@ -135,7 +135,7 @@ def audit(
     from scantling.catalogue.table import chosen
     from scantling.judge.finding import Level
     from scantling.read.limits import Limits
-    from scantling.report.forms import parse_forms
+    from scantling.report.forms import parse_forms, tell
     from scantling.wanted import Wanted
 
     if write_known and (known or against):
@@ -166,9 +166,9 @@ def audit(
     try:
         with run(asked, bar()) as done:
             for note in done.notes:
-                click.echo(f"scantling: note: {note}", err=True)
+                tell(note)
             if write_known:
-                done = done.write_known(write_known)
+                done = done.write_known(write_known, tell=tell)
             deliver(done, chosen(done, sort or "", backwards, only), wanted)
             sys.exit(done.exit_code)
     except Interrupted as stop:

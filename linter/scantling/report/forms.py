@@ -129,6 +129,11 @@ def say(text: str) -> None:
         _to_stdout([text.encode("utf-8", "backslashreplace")])
 
 
+def tell(note: str) -> None:
+    """Say in a line on standard error what is in no report, since it is about the run itself."""
+    click.echo(f"scantling: note: {note}", err=True)
+
+
 def rendered(one: Wanted, report: Report, manner: Manner) -> bytes:
     """A form as bytes; text is UTF-8."""
     form = FORMS[one.form]
