@@ -1,9 +1,9 @@
 """What can only be said when every file of a run is judged.
 
 Entries of a job sheet speak of many drawings, so whether one is idle is known last: an acceptance
-that accepts nothing, or a design behind others that take all its drawings. So is what has gone
-from a list of known findings. All are findings of the rule `idle-acceptance`, at a place in the
-job sheet or the list, and come as reports on those files.
+that accepts nothing, a design behind others that take all its drawings, or one that names none by a
+slip. So is what has gone from a list of known findings. All are findings of the rule
+`idle-acceptance`, at a place in the job sheet or the list, and come as reports on those files.
 
 Drawings are looked at as they come, and no more is kept of them than their names.
 """
@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import field, replace
 
 from scantling.drawings import drawings
@@ -80,7 +80,7 @@ class Closing:
             return None
         named = self.linter.wanted.job is not None
         job = setting.job
-        return _Sheet(setting, named) if job.accepted or len(job.designs) > 1 else None
+        return _Sheet(setting, named) if job.accepted or job.designs else None
 
     def reports(self, ours: Callable[[str], bool] = lambda name: True) -> Iterator[FileReport]:
         """Reports on job sheets and on the list. `ours` says whether this run is the one that
@@ -120,6 +120,8 @@ def _idle(sheet: _Sheet, linter: Linter, ours: Callable[[str], bool]) -> Iterato
             f'the design "{behind.files}" never counts: "{first.files}" in line {first.line} comes '
             "first and takes its drawings; put the more exact one first"
         )
+    for design, near in sheet.misspelt() if mine else ():
+        said[design.line] = f'the design "{design.files}" names no drawing; nearest: "{near}"'
     if not said:
         return
     try:
@@ -194,7 +196,15 @@ class _Sheet:
             return ""
         if number in self.met:
             return "nothing of it is found"
-        return f'no drawing is called "{entry.files}"'
+        near = self.near(entry.files, sorted(self.judged.union(self.left())))
+        return f'no drawing is called "{entry.files}"' + (f'; nearest: "{near}"' if near else "")
+
+    def near(self, files: str, names: Iterable[str], taken: Container[str] = ()) -> str:
+        """How a pattern would name one of some drawings, or '' where it is meant for none."""
+        from scantling.plan.near_pattern import near_pattern
+
+        found = (near_pattern(files, name, self.folder, taken) for name in names)
+        return next(filter(None, found), "")
 
     def shadowed(self) -> Iterator[tuple[Design, Design]]:
         """Designs that no drawing is made by, though they name some, each with the one that takes
@@ -206,6 +216,26 @@ class _Sheet:
             for number in behind:
                 if all_of_them.get(number) != number:
                     yield self.job.designs[number], self.job.designs[first[number]]
+
+    def misspelt(self) -> Iterator[tuple[Design, str]]:
+        """Designs that name no drawing, but nearly one of this run, each with what would have named
+        it. A drawing is not meant where a design before has it, nor by what another asks for: a
+        job sheet counts for many drawings, and some may be still to come."""
+        designs = self.job.designs
+        names = {
+            name: next((k for k, d in enumerate(designs) if _names(d, name)), len(designs))
+            for name in sorted(self.judged)
+        }
+        for number, design in enumerate(designs):
+            open_to_it = [name for name, first in names.items() if first > number]
+            if not open_to_it or any(_names(design, name) for name in names):
+                continue
+            from scantling.plan.near_pattern import steps
+
+            others = {step for d in designs if d is not design for step in steps(d.files)}
+            near = self.near(design.files, open_to_it, others)
+            if near and not any(_names(design, name) for name in self.left()):
+                yield design, near
 
     def left(self) -> list[str]:
         """Drawings of this job sheet that were not judged, as seen from its folder."""
@@ -221,12 +251,16 @@ class _Sheet:
         return self._left
 
 
+def _names(design: Design, name: str) -> bool:
+    return compiled(design.files).fullmatch(name) is not None
+
+
 def _first(designs: Sequence[Design], names: Iterable[str]) -> dict[int, int]:
     """By the number of each design that names a drawing: its own number where it is the first to
     name one, and so counts, else that of the design that does for the first of its drawings."""
     found: dict[int, int] = {}
     for name in names:
-        met = [k for k, one in enumerate(designs) if compiled(one.files).fullmatch(name)]
+        met = [k for k, one in enumerate(designs) if _names(one, name)]
         for number in met:
             found.setdefault(number, met[0])
         if met:

@@ -113,6 +113,15 @@ def test_a_design_that_never_counts_is_told():
     assert message.startswith('the design "doors/open.svg" never counts: "doors/*.svg" in line')
 
 
+@pytest.mark.parametrize("files", ["door/*.svg", "doors/*.SVG", "doors/*.svg"])
+def test_a_design_that_names_no_drawing_by_a_slip_is_told(files):
+    accept(f'\n[[design]]\nfiles = "{files}"\nwidth = 60\n')
+    told = f'the design "{files}" names no drawing; nearest: "doors/*.svg"'
+    for _ in "ab":  # the second time with what is known from the first
+        with audit() as done:
+            assert [one[2] for one in idle(done)] == [told][files == "doors/*.svg" :]
+
+
 def test_whether_an_entry_is_idle_is_known_only_once_all_its_drawings_are_judged():
     accept(ENTRY.format("bitmap"))
     with audit(paths=("doors",)) as done:

@@ -81,7 +81,12 @@ def test_drawings_under_a_job_sheet_of_their_own_do_not_count(shop: Path):
 def test_an_entry_about_drawings_that_are_not_there(shop: Path):
     job(shop, ENTRY + 'files = "sign/*.svg"\n')
     ((_, _, message),) = idle(lint("signs/star.svg", today=TODAY))
-    assert message == 'accepts live-text, but no drawing is called "sign/*.svg"'
+    assert message == (
+        'accepts live-text, but no drawing is called "sign/*.svg"; nearest: "signs/*.svg"'
+    )
+    job(shop, ENTRY + 'files = "boxes/*.svg"\n')
+    ((_, _, message),) = idle(lint("signs/star.svg", today=TODAY))
+    assert message == 'accepts live-text, but no drawing is called "boxes/*.svg"'
 
 
 def test_an_entry_past_its_end_date(shop: Path):
@@ -134,6 +139,50 @@ def test_a_design_that_counts_for_some_drawing_is_not(shop: Path, designs: str):
     job(shop, designs)
     assert idle(lint("signs", today=TODAY)) == []
     assert idle(lint("signs/moon.svg", today=TODAY)) == []
+
+
+@pytest.mark.parametrize("more", ["", DESIGN.format("**", 60), DESIGN.format("boxes/*.svg", 80)])
+@pytest.mark.parametrize(
+    ("files", "near"),
+    [
+        ("sign/*.svg", "signs/*.svg"),
+        ("signs/Moon.svg", "signs/moon.svg"),
+        ("moon.svg", "signs/moon.svg"),
+    ],
+)
+def test_a_design_that_names_no_drawing_by_a_slip_is_told(
+    shop: Path, files: str, near: str, more: str
+):
+    job(shop, DESIGN.format(files, 60) + more)
+    told = f'the design "{files}" names no drawing; nearest: "{near}"'
+    for paths in ("signs", "signs/moon.svg"):
+        assert idle(lint(paths, today=TODAY)) == [("jobsheet.toml", 3, told)]
+        for _ in "ab":  # the second time with what is known from the first
+            many = [paths] * 30  # so much that earlier results are looked up
+            assert idle(lint(many, cache=True)) == [("jobsheet.toml", 3, told)]
+
+
+@pytest.mark.parametrize(
+    "designs",
+    [
+        DESIGN.format("boxes/*.svg", 60),  # still to come
+        DESIGN.format("sign/*.svg", 80) + DESIGN.format("signs/*.svg", 60),  # another has them
+        DESIGN.format("**", 60) + DESIGN.format("sign/*.svg", 80),  # and so would "signs/*.svg"
+        DESIGN.format("sigma.svg", 60),  # is there
+        DESIGN.format("signs/mond.svg", 60) + DESIGN.format("signs/moon.svg", 60),
+    ],
+)
+def test_a_design_that_may_be_meant_as_it_is_written_is_not(shop: Path, designs: str):
+    (shop / "sigma.svg").write_text(SVG.format(""), encoding="utf-8")
+    job(shop, designs)
+    assert [told for told in idle(lint("signs", today=TODAY)) if "no drawing" in told[2]] == []
+
+
+def test_a_design_counts_as_there_where_its_drawing_is_not_of_this_run(shop: Path):
+    (shop / "sign").mkdir()
+    (shop / "sign" / "sun.svg").write_text(SVG.format(""), encoding="utf-8")
+    job(shop, DESIGN.format("sign/*.svg", 60))
+    assert idle(lint("signs", today=TODAY)) == []
 
 
 def test_the_warning_has_a_level_like_any_other(shop: Path):

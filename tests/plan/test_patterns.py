@@ -39,6 +39,8 @@ from scantling.plan.patterns import compiled, escaped, matches_file
         ("a.svg", "aXsvg", False),
         ("Moon.svg", "moon.svg", False),
         ("**", "anything/at/all.svg", True),
+        ("./clock/*.svg", "clock/moon.svg", True),
+        (".", ".", True),
     ],
 )
 def test_worked_cases(pattern: str, path: str, matches: bool) -> None:

@@ -35,7 +35,7 @@ class Accepted:
     def row(self, path: str, row: Row, digest: bytes) -> Row:
         """The row of a drawing with its known findings accepted."""
         job = self.desk.job(path)
-        if self.known is None and not (job and self.desk.idling(job)):
+        if self.known is None and not (job and self.desk.idling(job, path)):
             return row
         listed = self.known is not None and bool(self.known.of(row.file))
         if listed or row.accepted:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import json
 import os
+import re
 import stat
 from collections.abc import Iterator
 from dataclasses import field, fields
@@ -13,7 +14,7 @@ from typing import Any
 from scantling.catalogue.stamp import stamp
 from scantling.digests import blake2b
 from scantling.plan.find import find_job
-from scantling.plan.patterns import relative_to
+from scantling.plan.patterns import matches_file, relative_to
 from scantling.records import NamedTuple, dataclass
 from scantling.wanted import Wanted, shown
 
@@ -38,10 +39,15 @@ class Task(NamedTuple):
 
 
 class Sheet(NamedTuple):
-    """A job sheet as it stands on disk, and what else of it results depend on."""
+    """A job sheet as it stands on disk, and what else of it results depend on.
+
+    all_of   the pattern of the drawings of which nothing in it can be idle: those of its design, if
+             that is the only entry that might be; '': nobody can tell; None: all
+    """
 
     data: bytes | None
     beside: tuple[str, ...]
+    all_of: str | None = None
 
 
 @dataclass(slots=True)
@@ -56,6 +62,8 @@ class Desk:
     _found: dict[str, str | None] = field(default_factory=dict)
     _sheets: dict[str, Sheet] = field(default_factory=dict)
     _common: str = ""
+    may_idle: bool = False
+    """Whether the job sheet of any task so far may have entries that are idle."""
 
     def __post_init__(self) -> None:
         asked = {
@@ -68,6 +76,8 @@ class Desk:
     def task(self, path: str) -> Task:
         """What a worker needs to judge a drawing, with the contents that its result depends on."""
         job = self.job(path)
+        if job is not None and not self.may_idle:
+            self.may_idle = self.idling(job, path)
         return Task(path, self._bytes(path), job, self._sheet(job).data if job else None)
 
     def job(self, path: str) -> str | None:
@@ -79,16 +89,11 @@ class Desk:
         """The job sheets met so far."""
         return tuple(self._sheets)
 
-    @property
-    def may_idle(self) -> bool:
-        """Whether a job sheet met so far may have entries that are idle."""
-        return any(map(self.idling, self._sheets))
-
-    def idling(self, job: str) -> bool:
-        """Whether a job sheet may have entries that are idle: acceptances, or a design behind
-        another."""
-        data = self._sheet(job).data
-        return data is not None and (b"accept" in data or data.count(b"design") > 1)
+    def idling(self, job: str, path: str) -> bool:
+        """Whether a drawing may tell of entries of its job sheet that are idle: acceptances, a
+        design behind another, or one that is meant for it and misspelt."""
+        pattern = self._sheet(job).all_of
+        return pattern is not None and not (pattern and matches_file(pattern, path, job))
 
     def keys(self, task: Task) -> list[bytes] | None:
         """The key of each trial; None where the result depends on what is not known here."""
@@ -129,7 +134,8 @@ class Desk:
             except (OSError, ValueError):
                 self._sheets[path] = Sheet(None, ())
             else:
-                self._sheets[path] = Sheet(data, tuple(_beside(data, path, self.wanted.today)))
+                beside = tuple(_beside(data, path, self.wanted.today))
+                self._sheets[path] = Sheet(data, beside, _all_of(data))
         return self._sheets[path]
 
     def _bytes(self, path: str) -> bytes | None:
@@ -143,6 +149,17 @@ class Desk:
         except (OSError, ValueError):
             return None
         return data if len(data) <= most else None
+
+
+def _all_of(data: bytes) -> str | None:
+    """See Sheet. Whether a design names a drawing has to be known before anything is judged, so the
+    text is not read as TOML for it."""
+    if b"accept" not in data and b"design" not in data:
+        return None
+    named = re.findall(rb"""^\s*files\s*=\s*["']([^"'\\\n]*)["']""", data, re.MULTILINE)
+    if b"accept" in data or data.count(b"design") > 1 or len(named) != 1:
+        return ""
+    return str(named[0], "utf-8", "replace")
 
 
 def _beside(data: bytes, path: str, today: datetime.date) -> Iterator[str]:

@@ -32,7 +32,7 @@ def misnamed(shapes: Sequence[Shape], assignments: Iterable[Assignment]) -> Iter
                 "only groups are layers, and titles and classes of elements"
             )
             continue
-        near = _meant(name, free)
+        near = meant(name, free)
         if near:
             yield (
                 f"the job sheet assigns layer {shown(name)}, which no layer is called; "
@@ -40,7 +40,7 @@ def misnamed(shapes: Sequence[Shape], assignments: Iterable[Assignment]) -> Iter
             )
 
 
-def _meant(name: str, free: Iterable[str]) -> str:
+def meant(name: str, free: Iterable[str]) -> str:
     """The one name that is the same but for signs and capitals, or differs by a slip in its
     letters: names that differ in a number are of different layers. Or ''."""
     plain = {other: _plain(other) for other in sorted(free)}

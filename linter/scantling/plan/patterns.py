@@ -1,7 +1,7 @@
 """File patterns of a job sheet: relative to its folder, with forward slashes.
 
 `*` and `?` stay within one folder, `**` takes in any number of folders, `[abc]` is one of the
-characters. Matching is by case, the same on every system.
+characters. Matching is by case, the same on every system. `./` in front says nothing.
 """
 
 from __future__ import annotations
@@ -37,6 +37,8 @@ def escaped(name: str) -> str:
 @lru_cache(maxsize=512)
 def compiled(pattern: str) -> re.Pattern[str]:
     """The pattern as a regular expression for whole paths."""
+    while pattern.startswith("./"):
+        pattern = pattern[2:]
     parts = pattern.split("/")
     said = []
     for number, part in enumerate(parts):

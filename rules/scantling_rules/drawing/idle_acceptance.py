@@ -12,13 +12,13 @@ why = """
 Acceptances outlive their cause. One that matches nothing any more would silently let the next
 defect through at the same place; one without a reason tells nobody whether it may go; one past
 its end date means that somebody promised to look again. And of the designs of a job sheet the
-first that names a drawing counts: one behind another that takes all its drawings is an order for a
-size that nobody is held to.
+first that names a drawing counts: one behind another that takes all its drawings, or one whose
+pattern names none by a slip of the pen, is an order for a size that nobody is held to.
 """
 remedy = """
 Take it out of the drawing or the job sheet, correct the rule's id, or write the reason after the
 colon: `data-scantling-accept="thin-web: held by the transfer tape"`. Put the more exact of two
-designs first.
+designs first; write the pattern as the folder and the file are called.
 """
 source = "common practice, no source"
 _TEXT = '<text x="5" y="30" font-size="9" {}>Moon</text><rect x="5" y="5" width="9" height="9"/>'
