@@ -1,13 +1,15 @@
-"""Connected groups of numbered things."""
+"""Things in groups: connected by pairs, in a sorted row of labels, or on rings."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 if TYPE_CHECKING:
-    from scantling.arrays import Index
+    from numpy.typing import NDArray
+
+    from scantling.arrays import Flags, Index
 
 
 def connected(n: int, a: Index, b: Index) -> Index:
@@ -38,3 +40,25 @@ def stretches(begin: Index, size: Index) -> tuple[Index, Index]:
     of = np.repeat(np.arange(len(begin)), size)
     before = np.cumsum(size) - size
     return begin[of] + np.arange(len(of)) - before[of], of
+
+
+def leads(label: NDArray[Any]) -> Flags:
+    """(n,) True for the first of each label in a sorted row of them."""
+    lead = np.ones(len(label), bool)
+    np.not_equal(label[1:], label[:-1], out=lead[1:])
+    return lead
+
+
+def lasts(label: NDArray[Any]) -> Flags:
+    """(n,) True for the last of each label in a sorted row of them."""
+    last = np.ones(len(label), bool)
+    np.not_equal(label[1:], label[:-1], out=last[:-1])
+    return last
+
+
+def onward(first: Index) -> Index:
+    """(n,) the point that follows each round its ring; ring k is first[k]:first[k+1]."""
+    after = np.arange(1, int(first[-1]) + 1)
+    some = first[1:] > first[:-1]
+    after[first[1:][some] - 1] = first[:-1][some]
+    return after

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scantling.measure.distinct import distinct
+from scantling.measure.groups import lasts, onward
 from scantling.plan.model import Lines
 from scantling.read.limits import Limits
 from scantling.read.source import Unreadable
@@ -161,13 +162,8 @@ def edges_of(lines: Lines) -> tuple[Points, Points, Index, Index]:
         return np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0, np.int64), np.zeros(0, np.int64)
     sizes = np.diff(lines.first)
     contour = np.repeat(np.arange(len(sizes)), sizes)
-    following = np.arange(1, n + 1)
-    filled = sizes > 0
-    last = lines.first[1:][filled] - 1
-    following[last] = lines.first[:-1][filled]
-    there = np.ones(n, bool)
-    there[last] = lines.closed[filled]
-    start, end = lines.xy, lines.xy[following]
-    there &= (start != end).any(axis=1)
+    start, end = lines.xy, lines.xy[onward(lines.first)]
+    there = (start != end).any(axis=1)
+    there &= ~lasts(contour) | lines.closed[contour]
     edge = np.flatnonzero(there)
     return start[edge], end[edge], edge, contour[edge]

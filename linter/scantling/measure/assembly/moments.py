@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scantling.measure.groups import onward
 from scantling.records import dataclass
 
 if TYPE_CHECKING:
@@ -75,12 +76,10 @@ def figures(xy: Array, first: Index) -> Figures:
     begin = first[:-1]
     size = np.diff(first)
     ring = np.repeat(np.arange(len(size)), size)
-    following = np.arange(1, len(z) + 1)
-    following[first[1:] - 1] = begin
     # sums from each ring's own first point, where the numbers are small
     origin = z[begin]
     z = z - origin[ring]
-    step = z[following] - z
+    step = z[onward(first)] - z
     twice = (np.conj(z) * step).imag
     signed = np.add.reduceat(twice, begin) / 2.0
     middle = np.add.reduceat(twice * (2.0 * z + step) / 6.0, begin)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scantling.measure.facts import Facts
+from scantling.measure.groups import leads, onward
 from scantling.measure.model import Arrangement, Piece, Spot
 from scantling.plan.model import Design, Sheet
 from scantling.records import dataclass
@@ -109,10 +110,7 @@ def _corners(arrangement: Arrangement) -> tuple[Index, Index]:
 
 def _neighbours(ring: Index) -> tuple[Index, Index]:
     """The point before and the point after each, round its own ring; rings come in order."""
-    n = len(ring)
-    new = np.append(True, ring[1:] != ring[:-1])[:n]
-    begin = np.flatnonzero(new)
-    last = np.append(begin[1:], n) - 1 if n else begin
-    before, after = np.arange(n) - 1, np.arange(n) + 1
-    before[begin], after[last] = last, begin
+    after = onward(np.append(np.flatnonzero(leads(ring)), len(ring)))
+    before = np.empty_like(after)
+    before[after] = np.arange(len(ring))
     return before, after

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scantling.measure.groups import lasts, leads
 from scantling.measure.pairs import LIMITS, bounded, edges_of, near_pairs
 from scantling.measure.segments import cross, dot
 from scantling.plan.model import Lines, Tolerances
@@ -82,7 +83,7 @@ def _candidates(
     step = span / 4.0
     number = np.floor(laid / step)
     long = np.diff(laid) > step
-    begins = np.append(True, edges.contour[1:] != edges.contour[:-1])
+    begins = leads(edges.contour)
     begins[1:] |= (number[1:-1] != number[:-2]) | long[1:] | long[:-1]
     first = np.flatnonzero(begins)
     if len(first) > FEWER * many:
@@ -115,7 +116,7 @@ def _sifted(
     if not len(i):
         return i, j
     own = edges.contour[i] == edges.contour[j]
-    first = np.flatnonzero(np.append(True, edges.contour[1:] != edges.contour[:-1]))
+    first = np.flatnonzero(leads(edges.contour))
     total = np.diff(np.append(laid[first], laid[-1]))[np.searchsorted(first, i, "right") - 1]
     ahead = laid[j + 1] - laid[i]
     around = total - (laid[j] - laid[i + 1])
@@ -132,8 +133,7 @@ def _turned_back(edges: Edges, i: Index, j: Index) -> Flags:
     what is close is that. Edges that merely meet at a point where their line comes by again do
     not follow one another."""
     same = edges.contour[i] == edges.contour[j]
-    last = np.append(edges.contour[1:] != edges.contour[:-1], True)
-    first = np.append(True, last[:-1])
+    first, last = leads(edges.contour), lasts(edges.contour)
     pair = np.flatnonzero(same & ((j == i + 1) | (first[i] & last[j])))
     one, other = i[pair], j[pair]
     meet = (edges.end[one] == edges.start[other]).all(axis=1)

@@ -62,7 +62,7 @@ def meetings(edges: Edges, close: Close, joined: Joined, limits: Limits = LIMITS
     chain = joined.of_point
     a, b = _apart(edges, close, joined, chain) if len(close.i) else close
     start = joined.xy[joined.point]
-    end = start[following(joined)]
+    end = start[joined.after]
     more = _closing(joined, start, end)
     a, b = np.concatenate([a, more[0]]), np.concatenate([b, more[1]])
     if not len(a):
@@ -166,7 +166,7 @@ def _in_turn(joined: Joined, a: Index, b: Index) -> tuple[Index, Index]:
     chain, begin = joined.of_point, joined.start[:-1]
     size = np.diff(joined.start)
     busy = np.zeros(len(chain), bool)
-    after = following(joined)
+    after = joined.after
     for place in (a, b):
         busy[place] = busy[after[place]] = True
     idle = np.flatnonzero(~busy)
@@ -177,14 +177,6 @@ def _in_turn(joined: Joined, a: Index, b: Index) -> tuple[Index, Index]:
     turn_b = (b - seam[chain[b]]) % size[chain[b]]
     swap = turn_a > turn_b
     return np.where(swap, b, a), np.where(swap, a, b)
-
-
-def following(joined: Joined) -> Index:
-    """(p,) the next point along each chain; the last of an open chain is followed by the first."""
-    after = np.arange(1, len(joined.point) + 1)
-    some = np.diff(joined.start) > 0
-    after[joined.start[1:][some] - 1] = joined.start[:-1][some]
-    return after
 
 
 class _Track(NamedTuple):
@@ -199,7 +191,7 @@ class _Track(NamedTuple):
 
 def _track(joined: Joined) -> _Track:
     start = joined.xy[joined.point]
-    end = start[following(joined)]
+    end = start[joined.after]
     size = np.where(joined.edge >= 0, length(end - start), 0.0)
     laid = np.concatenate([[0.0], np.cumsum(size)])
     origin = laid[joined.start]

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scantling.measure.groups import lasts, leads, onward
 from scantling.measure.model import Crowd, Spot
 from scantling.plan.model import ENGRAVE, GUIDE, Lines
 from scantling.records import dataclass
@@ -106,13 +107,11 @@ def crowding(lines: Lines) -> Crowding:
     """Fact: the segments of all lines that a tool follows: all but guides and engraved areas."""
     area = lines.of(ENGRAVE) & lines.filled
     followed = ~lines.of(GUIDE) & ~area
-    many = len(lines.xy)
     contour = np.repeat(np.arange(len(lines.closed)), np.diff(lines.first))
-    last = np.append(contour[1:] != contour[:-1], True)[:many]
-    after = np.where(last, lines.first[contour], np.arange(1, many + 1))
-    size = np.hypot(*(lines.xy[after] - lines.xy).T)
+    size = np.hypot(*(lines.xy[onward(lines.first)] - lines.xy).T)
+    last = lasts(contour)
     there = followed[contour] & ~(last & ~lines.closed[contour])
-    fresh = np.append(True, last[:-1])[:many]
+    fresh = leads(contour)
     fresh[1:] |= lines.segment[1:] != lines.segment[:-1]
     number = np.cumsum(fresh) - 1
     first = np.flatnonzero(fresh)

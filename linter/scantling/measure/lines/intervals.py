@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scantling.measure.groups import leads
+
 if TYPE_CHECKING:
     from scantling.arrays import Flags, Index, Numbers
 
@@ -46,7 +48,7 @@ def through_start(
     """
     number = np.arange(len(group))
     if len(group):
-        first = np.flatnonzero(np.append(True, group[1:] != group[:-1]))
+        first = np.flatnonzero(leads(group))
         last = np.append(first[1:], len(group)) - 1
         ends = high[last] >= total[last] - slack
         round_ = closed[last] & (low[first] <= slack) & ends

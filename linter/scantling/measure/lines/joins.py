@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from scantling.measure.groups import connected
+from scantling.measure.groups import connected, lasts, leads, onward
 from scantling.measure.lines.close import Close, Edges
 from scantling.measure.lines.overlaps import Ruler, Runs
 from scantling.measure.model import OpenEnd, Spot
@@ -70,6 +70,12 @@ class Joined:
     def of_point(self) -> Index:
         """(p,) the chain of each point."""
         return np.repeat(np.arange(len(self.closed)), np.diff(self.start))
+
+    @property
+    def after(self) -> Index:
+        """(p,) the next point along each chain; the last of an open chain is followed by the
+        first."""
+        return onward(self.start)
 
 
 def joined(lines: Lines, edges: Edges, close: Close, runs: Runs, tolerances: Tolerances) -> Joined:
@@ -192,7 +198,7 @@ class _Ends:
         end, over, apart = end[near], over[near], apart[near]
         order = np.lexsort((over, apart, end))
         end, over = end[order], over[order]
-        nearest = np.append(True, end[1:] != end[:-1])[: len(end)]
+        nearest = leads(end)
         end, over = end[nearest], over[nearest]
         how[end] = TOUCHES
         start, finish = edges.start[over], edges.end[over]
@@ -207,8 +213,7 @@ class _Ends:
         number = np.full(len(lines.closed), -1)
         number[self.contours] = np.arange(len(self.contours))
         of = number[edges.contour]
-        last = np.append(edges.contour[1:] != edges.contour[:-1], True)[: len(of)]
-        first = np.append(True, last[:-1])[: len(of)]
+        first, last = leads(edges.contour), lasts(edges.contour)
         ends, others = [], []
         for mine, other in ((close.i, close.j), (close.j, close.i)):
             for side, here in ((0, first), (1, last)):
@@ -276,16 +281,13 @@ def _laid_out(
     at_end = step == size[slot] - 1
     edge[at_end & ~lines.closed[contours][slot]] = -1
     of_point = of_contour[slot]
-    ends_chain = np.append(of_point[1:] != of_point[:-1], True)[: len(of_point)]
+    ends_chain = lasts(of_point)
     # Where one contour ends and the next begins, one of their two points is enough.
     kept = (edge >= 0) | (ends_chain & ~closed[of_point])
     point, edge, of_point = point[kept], edge[kept], of_point[kept]
 
     start = np.searchsorted(of_point, np.arange(len(chains) + 1))
-    following = np.arange(1, len(point) + 1)
-    some = np.diff(start) > 0
-    following[start[1:][some] - 1] = start[:-1][some]
-    lost = (xy[point] == xy[point[following]]).all(axis=1) & (edge >= 0)
+    lost = (xy[point] == xy[point[onward(start)]]).all(axis=1) & (edge >= 0)
     point, edge, of_point = point[~lost], edge[~lost], of_point[~lost]
     start = np.searchsorted(of_point, np.arange(len(chains) + 1))
     place = np.full(len(xy), -1)

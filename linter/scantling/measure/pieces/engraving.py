@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scantling.measure.distinct import distinct
+from scantling.measure.groups import onward
 from scantling.measure.lines.close import Edges
 from scantling.measure.model import Doubled
 from scantling.measure.pieces.winding import counts, rays
@@ -111,12 +112,8 @@ def covered_area(engraving: Engraving, contour: int) -> float:
 
 def _edges(lines: Lines, which: Flags) -> Edges:
     """The edges of some contours, each one closed; those of no length are left out."""
-    size = np.diff(lines.first)
-    following = np.arange(1, len(lines.xy) + 1)
-    last = lines.first[1:][size > 0] - 1
-    following[last] = lines.first[:-1][size > 0]
-    contour = np.repeat(np.arange(len(size)), size)
+    contour = np.repeat(np.arange(len(lines.closed)), np.diff(lines.first))
     edge = np.flatnonzero(which[contour])
-    start, end = lines.xy[edge], lines.xy[following[edge]]
+    start, end = lines.xy[edge], lines.xy[onward(lines.first)[edge]]
     there = (start != end).any(axis=1)
     return Edges(start[there], end[there], edge[there], contour[edge[there]])

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from scantling.measure.distinct import distinct
-from scantling.measure.groups import connected, stretches
+from scantling.measure.groups import connected, lasts, leads, onward, stretches
 from scantling.measure.lines.close import Edges
 from scantling.measure.lines.crossings import Meetings
 from scantling.measure.lines.joins import Joined
@@ -176,7 +176,7 @@ def _nested(shape: Shapes) -> Index:
     inside, around = inside[larger], around[larger]
     order = np.lexsort((around, area[around], inside))
     inside, around = inside[order], around[order]
-    least = np.append(True, inside[1:] != inside[:-1])[: len(inside)]
+    least = leads(inside)
     parent[inside[least]] = around[least]
     return parent
 
@@ -214,7 +214,7 @@ def _ringed(
     holes, held_by = _outsides(regions.shape[held], parent[held])
     drawn = np.concatenate([shapely.get_exterior_ring(regions.shape[tied]), holes])
     xy, of = shapely.get_coordinates(drawn, return_index=True)
-    closes = np.append(of[1:] != of[:-1], True)[: len(of)]
+    closes = lasts(of)
     xy, of = xy[~closes], of[~closes]
     simple = _simple_rings(joined, regions, parent)
     return pool.and_(*_noded(pool, tangle, xy, of)), Rings(
@@ -248,9 +248,7 @@ def _pool(lines: Lines, joined: Joined) -> Pool:
 
 def _noded(pool: Pool, tangle: Tangle, xy: Points, of: Index) -> Pool:
     """The given points of noded rings, those of each ring `of` a number in a row."""
-    last = np.append(of[1:] != of[:-1], True)[: len(of)]
-    after = np.arange(1, len(of) + 1)
-    after[last] = np.flatnonzero(np.append(True, last[:-1])[: len(of)])
+    after = onward(np.append(np.flatnonzero(leads(of)), len(of)))
     place, whole = tangle.source(xy, xy[after])
     return Pool(xy, pool.contour[place], pool.segment[place], np.where(whole, pool.edge[place], -1))
 
@@ -298,9 +296,7 @@ def _gathered(
     xy = pool.xy[pick]
     # Areas are summed from each ring's first point, where the numbers are small.
     local = xy - xy[first[of]] if len(of) else xy
-    after = np.arange(1, len(of) + 1)
-    after[first[1:] - 1] = first[:-1]
-    twice = np.bincount(of, cross(local, local[after]), len(size))
+    twice = np.bincount(of, cross(local, local[onward(first)]), len(size))
     turn = ((twice > 0.0) != outer)[of]
     step = np.arange(len(of)) - first[of]
     back = size[of] - 1 - step

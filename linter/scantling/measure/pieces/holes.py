@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from scantling.measure.distinct import distinct
+from scantling.measure.groups import onward
 from scantling.measure.model import Arrangement, Hole, Spot
 from scantling.measure.pairs import boxes_that_meet
 from scantling.measure.segments import foot as foot_of
@@ -45,9 +46,7 @@ def _sizes(arrangement: Arrangement) -> tuple[Array, Array, Array]:
     -high y."""
     xy, first = arrangement.xy, arrangement.first
     xy = xy - xy[0]
-    following = np.arange(1, len(xy) + 1)
-    following[first[1:] - 1] = first[:-1]
-    step = xy[following] - xy
+    step = xy[onward(first)] - xy
     twice = xy[:, 0] * step[:, 1] - xy[:, 1] * step[:, 0]
     area = np.abs(np.add.reduceat(twice, first[:-1])) / 2.0
     length = np.add.reduceat(np.hypot(step[:, 0], step[:, 1]), first[:-1])

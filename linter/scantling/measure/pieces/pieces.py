@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from scantling.measure.groups import stretches
+from scantling.measure.groups import leads, onward, stretches
 from scantling.measure.model import Arrangement, Piece, Spot
 from scantling.measure.pieces.faces import Faces
 from scantling.measure.segments import cross, dot, length
@@ -90,15 +90,13 @@ def _main_edges(faces: Faces) -> Index:
     size = np.diff(faces.first)
     ring = np.repeat(np.arange(len(size)), size)
     of = np.flatnonzero(faces.outer[ring])
-    after = np.arange(1, len(ring) + 1)
-    after[faces.first[1:] - 1] = faces.first[:-1]
-    share = length(faces.xy[after[of]] - faces.xy[of])
+    share = length(faces.xy[onward(faces.first)[of]] - faces.xy[of])
     face, contour = faces.face[ring[of]], faces.contour[of]
     many = int(contour.max(initial=0)) + 1
     pair, first, which = np.unique(face * many + contour, return_index=True, return_inverse=True)
     total = np.round(np.bincount(which, share, len(pair)), 6)
     order = np.lexsort((first, -total, pair // many))
-    best = np.append(True, np.diff(pair[order] // many) > 0)[: len(order)]
+    best = leads(pair[order] // many)
     return np.asarray(of[first[order[best]]])
 
 

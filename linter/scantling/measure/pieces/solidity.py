@@ -17,8 +17,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scantling.measure.distinct import distinct, distinct_rows
-from scantling.measure.groups import stretches
-from scantling.measure.lines.crossings import following
+from scantling.measure.groups import onward, stretches
 from scantling.measure.lines.joins import Joined
 from scantling.measure.lines.overlaps import Runs
 from scantling.measure.pieces.winding import counts, rays
@@ -108,20 +107,17 @@ def material(lines: Lines, drawing: Drawing, joined: Joined, runs: Runs) -> Mate
     cut = lines.of(CUT)
     contour = np.repeat(np.arange(len(lines.closed)), np.diff(lines.first))
     of_fill = np.flatnonzero((lines.filled & cut)[contour])
-    last = np.append(contour[1:] != contour[:-1], True)[: len(contour)]
-    after = np.where(last, lines.first[contour], np.arange(1, len(contour) + 1))
 
     # Fills that are joined of several contours cover what they enclose together as well.
     several = np.diff(joined.first) > 1
     counted = joined.ring & np.where(joined.filled, several, _adds(lines, joined, runs))
     chain = joined.of_point
     of_ring = np.flatnonzero(counted[chain])
-    onward = following(joined)[of_ring]
     rules = [shape.fill_rule == "evenodd" for shape in drawing.shapes]
     at = joined.xy[joined.point]
     return Material(
         start=np.concatenate([lines.xy[of_fill], at[of_ring]]),
-        end=np.concatenate([lines.xy[after[of_fill]], at[onward]]),
+        end=np.concatenate([lines.xy[onward(lines.first)[of_fill]], at[joined.after[of_ring]]]),
         group=np.concatenate([lines.shape[contour[of_fill]], shapes + chain[of_ring]]),
         odd=np.concatenate([np.array(rules, bool), np.zeros(chains, bool)]),
         stroke=np.concatenate([np.zeros(shapes, bool), ~joined.filled]),

@@ -12,9 +12,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from scantling.measure.distinct import distinct
-from scantling.measure.groups import connected
+from scantling.measure.groups import connected, leads
 from scantling.measure.lines.close import Edges
-from scantling.measure.lines.crossings import following
 from scantling.measure.lines.joins import Joined
 from scantling.measure.lines.overlaps import Ruler, Runs
 from scantling.measure.pairs import in_tight_boxes
@@ -69,7 +68,7 @@ class Tangle:
         ring = joined.ring[chain]
         place = np.flatnonzero((knot[chain] >= 0) & ((joined.edge >= 0) | ring))
         at = joined.xy[joined.point]
-        threads = Threads(at[place], at[following(joined)[place]], place, np.ones(len(place), bool))
+        threads = Threads(at[place], at[joined.after[place]], place, np.ones(len(place), bool))
         if len(runs.contour) and len(place):
             threads = _single(threads, edges, joined, runs, thinnest)
         self.threads = threads
@@ -137,7 +136,7 @@ class Tangle:
         p, bit = tree.query(sought, predicate="dwithin", distance=4.0 * self.grid)
         order = np.lexsort((bit, distance_to(point[p], one[bit], two[bit]), p))
         p, bit = p[order], bit[order]
-        first = np.append(True, p[1:] != p[:-1])[: len(p)]
+        first = leads(p)
         nearest = np.full(len(point), -1)
         nearest[p[first]] = bit[first]
         lost = np.flatnonzero(nearest < 0)
@@ -243,7 +242,7 @@ def _bridges(kept: Threads, edges: Edges, joined: Joined, runs: Runs, near: floa
     # The edge as it is after joining, in the direction in which it was drawn.
     place = joined.place[edges.edge[edge]]
     one = joined.xy[joined.point[place]]
-    two = joined.xy[joined.point[following(joined)[place]]]
+    two = joined.xy[joined.point[joined.after[place]]]
     ahead = (joined.xy[edges.edge[edge]] == one).all(axis=1)[:, None]
     start, end = np.where(ahead, one, two), np.where(ahead, two, one)
     at = start + t * (end - start)
@@ -256,7 +255,7 @@ def _bridges(kept: Threads, edges: Edges, joined: Joined, runs: Runs, near: floa
     apart = shapely.distance(points[p], lines[k])
     order = np.lexsort((k, apart, p))
     p, k, apart = p[order], k[order], apart[order]
-    best = (np.append(True, p[1:] != p[:-1])[: len(p)]) & (apart > 0.0)
+    best = leads(p) & (apart > 0.0)
     p, k = p[best], k[best]
     foot_at = foot(at[p], kept.start[k], kept.end[k])[:, None]
     to = kept.start[k] + foot_at * (kept.end[k] - kept.start[k])
@@ -345,4 +344,4 @@ def _heirs(shape: Shapes, thin: Flags) -> Index:
     face, beyond = pair // (many + 1), pair % (many + 1)
     order = np.lexsort((beyond, -shared, thin[beyond], face))
     face, beyond = face[order], beyond[order]
-    return np.asarray(beyond[np.append(True, face[1:] != face[:-1])])
+    return np.asarray(beyond[leads(face)])

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from scantling.measure.groups import connected
+from scantling.measure.groups import leads as leads
 from scantling.measure.widths.discs import Discs
 from scantling.measure.widths.facing import FACING
 from scantling.measure.widths.outline import BX, Outline
@@ -97,13 +98,6 @@ def place_on(o: Outline, ring: int, place: float) -> tuple[int, Array]:
     edge = first + int(np.searchsorted(o.along[first:stop], place, side="right")) - 1
     edge = max(edge, first)
     return edge, o.rows[:2, edge] + (place - o.along[edge]) * o.rows[4:6, edge]
-
-
-def leads(label: Index) -> Flags:
-    """Where a new label begins in a sorted row of them."""
-    lead = np.ones(len(label), bool)
-    np.not_equal(label[1:], label[:-1], out=lead[1:])
-    return lead
 
 
 def follows(o: Outline, discs: Discs, a: Index, b: Index) -> Flags:

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from scantling.measure.groups import connected
+from scantling.measure.groups import connected, leads
 from scantling.measure.pairs import boxes_that_meet
 from scantling.measure.widths.discs import Discs, together
-from scantling.measure.widths.ends import HOLD, Chains, Hold, along, chains_of, leads
+from scantling.measure.widths.ends import HOLD, Chains, Hold, along, chains_of
 from scantling.measure.widths.outline import BX, LENGTH, TX, TY, Outline
 from scantling.records import dataclass
 

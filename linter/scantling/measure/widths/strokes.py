@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scantling.measure.groups import lasts, leads
 from scantling.measure.model import Arrangement, Spot, ThinStroke
 from scantling.measure.pieces.engraving import Engraving
 from scantling.measure.segments import length
@@ -117,7 +118,7 @@ def _arranged(polygons: Shapes) -> Arrangement:
     # shapely closes a ring by repeating its first point
     stay = np.ones(len(xy), bool)
     stay[1:] = ((xy[1:] != xy[:-1]).any(axis=1)) | (ring[1:] != ring[:-1])
-    last = np.append(ring[1:] != ring[:-1], True)[: len(xy)]
+    last = lasts(ring)
     stay &= ~last
     size = np.bincount(ring[stay], minlength=len(rings))
     nowhere = np.full(int(size.sum()), -1, np.int64)
@@ -125,7 +126,7 @@ def _arranged(polygons: Shapes) -> Arrangement:
         xy=xy[stay],
         first=np.concatenate(([0], np.cumsum(size))).astype(np.int64),
         face=of.astype(np.int64),
-        outer=np.append(True, of[1:] != of[:-1])[: len(of)],
+        outer=leads(of),
         contour=nowhere,
         segment=nowhere,
         edge=nowhere,

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from scantling.measure.groups import connected
+from scantling.measure.groups import connected, leads
 from scantling.measure.model import HELD, Narrow, Spot, Tip, both_sides, least_of, neck_or_bridge
-from scantling.measure.widths.ends import follows, leads, place_on
+from scantling.measure.widths.ends import follows, place_on
 from scantling.measure.widths.outline import Outline
 from scantling.measure.widths.places import Thin
 
