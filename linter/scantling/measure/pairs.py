@@ -85,11 +85,11 @@ def boxes_that_meet(boxes: Numbers, limits: Limits = LIMITS) -> tuple[Index, Ind
         keep &= low_y[b] <= high_y[a]
         keep &= strip[part].repeat(many) == np.maximum(top[a], top[b])
         found.append((a[keep], b[keep]))
-    a, b = joined(found)
+    a, b = concatenated(found)
     return np.minimum(a, b), np.maximum(a, b)
 
 
-def joined(found: list[tuple[Index, Index]]) -> tuple[Index, Index]:
+def concatenated(found: list[tuple[Index, Index]]) -> tuple[Index, Index]:
     """Pairs found in blocks, as one."""
     if len(found) == 1:
         return found[0]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from functools import partial
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from scantling.judge import Example, Fault, Level, OnSheet, assigned, page, stocked
@@ -141,44 +142,50 @@ def check(stacked: Stacked, plan: Plan, options: Mapping[str, Any]) -> Iterator[
             continue
         if _too_small(part, sheet.stock):
             continue
-        area = float(rest.contact.area)
-        below = stacked.bodies[rest.on[0]]
-        for adhesive, milder in limits:
-            least_area, least_width = options[f"{adhesive}-area"], options[f"{adhesive}-width"]
-            # an outline that may be off by the slack makes an area that may be off by so much
-            small = area < least_area - slack * rest.contact.length / 2.0
-            thin = not small and not rest.holds(least_width - slack)
-            if not small and not thin:
-                continue
-            fault = partial(
-                Fault,
-                on=OnSheet(sheet, part.outer),
-                at=part.centre,
-                part=part.name,
-                others=(
-                    (
-                        "it lies on this",
-                        OnSheet(below.sheet, replace(below.piece.outer, at=part.centre)),
-                    ),
-                ),
-                level=milder,
-                drawn=part.sides[0],
-                needed=partial(_drawn_side, rest, stacked, least_area, least_width),
-            )
-            what = f"contact with {below.sheet.label} is"
-            needs = NEEDS[adhesive]
-            if small:
-                yield fault(
-                    message=f"{what} {area:.1f} mm², {needs} {least_area:g} mm²",
-                    measured=area,
-                    required=float(least_area),
-                    unit="mm2",
-                )
-            else:
-                yield fault(
-                    message=f"{what} {mm(rest.widest)} wide at its widest, {needs} "
-                    f"{mm(least_width)}",
-                    measured=rest.widest,
-                    required=float(least_width),
-                )
-            break
+        faults = (
+            _weak(rest, stacked, adhesive, options, slack, milder) for adhesive, milder in limits
+        )
+        yield from islice(filter(None, faults), 1)
+
+
+def _weak(
+    rest: Rest,
+    stacked: Stacked,
+    adhesive: str,
+    options: Mapping[str, Any],
+    slack: float,
+    milder: Level | None,
+) -> Fault | None:
+    """What is wrong with the contact of a part for an adhesive; None where it is enough."""
+    sheet, part = rest.body.sheet, rest.body.piece
+    below = stacked.bodies[rest.on[0]]
+    least_area, least_width = options[f"{adhesive}-area"], options[f"{adhesive}-width"]
+    fault = partial(
+        Fault,
+        on=OnSheet(sheet, part.outer),
+        at=part.centre,
+        part=part.name,
+        others=(
+            ("it lies on this", OnSheet(below.sheet, replace(below.piece.outer, at=part.centre))),
+        ),
+        level=milder,
+        drawn=part.sides[0],
+        needed=partial(_drawn_side, rest, stacked, least_area, least_width),
+    )
+    what, needs = f"contact with {below.sheet.label} is", NEEDS[adhesive]
+    area = float(rest.contact.area)
+    # an outline that may be off by the slack makes an area that may be off by so much
+    if area < least_area - slack * rest.contact.length / 2.0:
+        return fault(
+            message=f"{what} {area:.1f} mm², {needs} {least_area:g} mm²",
+            measured=area,
+            required=float(least_area),
+            unit="mm2",
+        )
+    if not rest.holds(least_width - slack):
+        return fault(
+            message=f"{what} {mm(rest.widest)} wide at its widest, {needs} {mm(least_width)}",
+            measured=rest.widest,
+            required=float(least_width),
+        )
+    return None

@@ -253,21 +253,31 @@ def _of_slots(
                 )
                 continue
             for stock in these:
-                off = thickness_tolerance(stock)
-                least, most = clearance - off / 2.0, clearance + off / 2.0
-                right = least >= wanted.least - slack and most <= wanted.most + slack
-                if right or stock.name in told:
-                    continue
-                told.add(stock.name)
-                yield _slot(
-                    group,
-                    f"for {stock.name}: {stock.material} sold as {mm(thickness)} is "
-                    f"{thickness - off:.2f} to {mm(thickness + off)} thick (ISO 7823-1), so the "
-                    f"clearance is {least:.2f} to {mm(most)} per side, {wanted}; measure the sheet",
-                    least if least < wanted.least - slack else most,
-                    wanted,
-                    Level.NOTE,
-                )
+                if stock.name not in told and (
+                    fault := _by_tolerance(group, stock, clearance, wanted, slack)
+                ):
+                    told.add(stock.name)
+                    yield fault
+
+
+def _by_tolerance(
+    group: Sequence[Slot], stock: Stock, clearance: float, wanted: Wanted, slack: float
+) -> Fault | None:
+    """What slots of the right nominal clearance come to with a sheet that is as thick or as thin as
+    it may be; None where they still fit."""
+    off = thickness_tolerance(stock)
+    least, most = clearance - off / 2.0, clearance + off / 2.0
+    if least >= wanted.least - slack and most <= wanted.most + slack:
+        return None
+    return _slot(
+        group,
+        f"for {stock.name}: {stock.material} sold as {mm(stock.thickness)} is "
+        f"{stock.thickness - off:.2f} to {mm(stock.thickness + off)} thick (ISO 7823-1), so the "
+        f"clearance is {least:.2f} to {mm(most)} per side, {wanted}; measure the sheet",
+        least if least < wanted.least - slack else most,
+        wanted,
+        Level.NOTE,
+    )
 
 
 def _slot(

@@ -72,57 +72,81 @@ def check(
     """One finding for each connected place that is too thin, at its least width, and for each
     point where outlines touch: there the solid has no width at all."""
     limit = minimum.web + stock.slot
-    # A crumb that is thin all over is a small part, and small-part says so.
-    crumbs = {
-        piece.number
+    crumbs = [
+        piece
         for piece in pieces
         if piece.sides[1] < limit and short(piece.sides[0] - stock.slot, minimum.part, tolerances)
-    }
+    ]
+    of_crumbs = {piece.number for piece in crumbs}
     shorter = {piece.number: piece.sides[1] for piece in pieces}
     for web in below(webs, limit):
-        finished = web.width - stock.slot
-        if not short(finished, minimum.web, tolerances) or cause.at_graze(web, tolerances):
+        if not short(web.width - stock.slot, minimum.web, tolerances):
             continue
-        # A hair that sticks out of a body is taken away by the cut, and nothing hangs on it.
-        lost = web.kind == "limb" and float(web.widths.max()) <= stock.slot
-        if lost and shorter.get(web.piece, 0.0) > limit:
+        if cause.at_graze(web, tolerances):
             continue
-        yield Fault(
-            message=f"web {mm(max(finished, 0.0))} finished, {stock.name} needs {mm(minimum.web)}",
-            on=web.p,
-            at=web.at,
-            measured=max(finished, 0.0),
-            required=minimum.web,
-            extent=partial(web.length_below, limit),
-            drawn=web.width,
-            needed=passing(web.width, limit, tolerances),
-            by_stock=True,
-            told_by="small-part"
-            if web.piece in crumbs
-            else cause.of_narrow(web, limit) or cause.of_sliver(web, holes, tolerances),
-            part=names.get(web.piece, ""),
-            others=(("the other side of the web", web.q),),
-            mark=web.lines,
+        if _is_hair(web, stock.slot) and shorter.get(web.piece, 0.0) > limit:
+            continue
+        # A crumb that is thin all over is a small part, and small-part says so.
+        told_by = "small-part" if web.piece in of_crumbs else cause.of_narrow(web, limit)
+        yield _thin(
+            web,
+            stock,
+            tolerances,
+            told_by or cause.of_sliver(web, holes, tolerances),
+            names.get(web.piece, ""),
         )
     if not touches:
         return
     # Where they close in slowly the gap beside the point is too narrow, and narrow-gap says so.
     slot = minimum.gap - stock.slot
     narrow = (gap for gap in below(gaps, slot) if not cause.at_graze(gap, tolerances))
-    of_crumbs = {k for piece in pieces if piece.number in crumbs for k in piece.contours}
+    around_crumbs = {contour for piece in crumbs for contour in piece.contours}
     for touch in _apart(touches, below(webs, limit), narrow):
-        crumb = {touch.first.contour, touch.second.contour} <= of_crumbs
-        yield Fault(
-            message=f"nothing holds where outlines touch at a point, "
-            f"{stock.name} needs a web of {mm(minimum.web)}",
-            on=touch.first,
-            measured=0.0,
-            required=minimum.web,
-            by_stock=True,
-            told_by="small-part" if crumb else cause.of_touch(touch),
-            part=names.get(touch.piece, ""),
-            others=(("the other side of the point", touch.second),),
-        )
+        crumb = {touch.first.contour, touch.second.contour} <= around_crumbs
+        told_by = "small-part" if crumb else cause.of_touch(touch)
+        yield _touching(touch, stock, told_by, names.get(touch.piece, ""))
+
+
+def _is_hair(web: Narrow, slot: float) -> bool:
+    """Whether a web only sticks out, and is so thin that the cut takes it away: nothing hangs on
+    it."""
+    return web.kind == "limb" and float(web.widths.max()) <= slot
+
+
+def _thin(web: Narrow, stock: Stock, tolerances: Tolerances, told_by: str, part: str) -> Fault:
+    required = stock.minimum.web
+    limit = required + stock.slot
+    finished = max(web.width - stock.slot, 0.0)
+    return Fault(
+        message=f"web {mm(finished)} finished, {stock.name} needs {mm(required)}",
+        on=web.p,
+        at=web.at,
+        measured=finished,
+        required=required,
+        extent=partial(web.length_below, limit),
+        drawn=web.width,
+        needed=passing(web.width, limit, tolerances),
+        by_stock=True,
+        told_by=told_by,
+        part=part,
+        others=(("the other side of the web", web.q),),
+        mark=web.lines,
+    )
+
+
+def _touching(touch: Touch, stock: Stock, told_by: str, part: str) -> Fault:
+    required = stock.minimum.web
+    return Fault(
+        message=f"nothing holds where outlines touch at a point, "
+        f"{stock.name} needs a web of {mm(required)}",
+        on=touch.first,
+        measured=0.0,
+        required=required,
+        by_stock=True,
+        told_by=told_by,
+        part=part,
+        others=(("the other side of the point", touch.second),),
+    )
 
 
 def _apart(touches: Sequence[Touch], *told: Iterable[Narrow]) -> Iterator[Touch]:

@@ -237,7 +237,7 @@ def crossed(
     dividing = _dividing(joined, a, b)
     real &= ~dividing
     a, b, on_a, on_b = a[real], b[real], on_a[real], on_b[real]
-    one = _together(edges, close, joined, track, a, b, on_a, on_b, tolerances.coincidence)
+    one = _one_of_each_bundle(edges, close, joined, track, a, b, on_a, on_b, tolerances.coincidence)
     crossing = found[real][one]
     grazing = np.setdiff1d(found[single & ~dividing], crossing)
     return (
@@ -330,7 +330,7 @@ def _doubled(
     return np.asarray(shared & (along(one, p, t) | along(other, q, s)))
 
 
-def _together(
+def _one_of_each_bundle(
     edges: Edges,
     close: Close,
     joined: Joined,
@@ -341,20 +341,13 @@ def _together(
     on_b: Points,
     within: float,
 ) -> Index:
-    """One of every odd group of crossings between which the lines stay within a distance."""
+    """One of every odd bundle of crossings: of those between which the lines stay within a
+    distance of each other."""
     chain, many = joined.of_point, len(joined.closed)
     pair = chain[a] * many + chain[b]
     keys, times = np.unique(pair, return_counts=True)
     keys = keys[times > 1]
-    p, q = joined.place[edges.edge[close.i]], joined.place[edges.edge[close.j]]
-    cut = (p >= 0) & (q >= 0)
-    p, q = np.minimum(p, q)[cut], np.maximum(p, q)[cut]
-    same = chain[p] == chain[q]
-    neighbours = same & (track.position[q] - track.position[p] - track.size[p] < KINK * within)
-    wanted = np.isin(chain[p] * many + chain[q], keys) & ~neighbours
-    p, q, same = p[wanted], q[wanted], same[wanted]
-    # On one chain either strand may be the one that comes first.
-    p, q = np.concatenate([p, q[same]]), np.concatenate([q, p[same]])
+    p, q = _close_strands(edges, close, joined, track, keys, within)
     group = np.searchsorted(keys, chain[p] * many + chain[q])
     asked = np.searchsorted(keys, pair)
 
@@ -386,3 +379,19 @@ def _together(
     begin = np.cumsum(times) - times
     odd = times % 2 == 1
     return np.sort(order[(begin + times // 2)[odd]])
+
+
+def _close_strands(
+    edges: Edges, close: Close, joined: Joined, track: _Track, keys: Index, within: float
+) -> tuple[Index, Index]:
+    """Where two chains, given as sorted keys of pairs of them, are close: places in Joined.edge, of
+    the one and of the other. On one chain either strand may be the one that comes first."""
+    chain, many = joined.of_point, len(joined.closed)
+    p, q = joined.place[edges.edge[close.i]], joined.place[edges.edge[close.j]]
+    cut = (p >= 0) & (q >= 0)
+    p, q = np.minimum(p, q)[cut], np.maximum(p, q)[cut]
+    same = chain[p] == chain[q]
+    neighbours = same & (track.position[q] - track.position[p] - track.size[p] < KINK * within)
+    wanted = np.isin(chain[p] * many + chain[q], keys) & ~neighbours
+    p, q, same = p[wanted], q[wanted], same[wanted]
+    return np.concatenate([p, q[same]]), np.concatenate([q, p[same]])

@@ -106,13 +106,13 @@ def discs_of(o: Outline, reach: float, chord: float, limits: Limits = LIMITS) ->
     for first in range(0, len(i), BLOCK // 8):
         part = slice(first, first + BLOCK // 8)
         made = [make(o, i[part], j[part], reach) for make in (_saddles, _runs)]
-        discs = together([d for d in made if len(d)])
+        discs = concatenated([d for d in made if len(d)])
         if len(discs):
             found.append(discs.take(_empty(o, discs, stretches, chord, sought)))
-    return together(found)
+    return concatenated(found)
 
 
-def together(some: Sequence[Discs]) -> Discs:
+def concatenated(some: Sequence[Discs]) -> Discs:
     """All discs of several rows, one row after the other."""
     if len(some) < 2:
         return some[0] if some else NONE

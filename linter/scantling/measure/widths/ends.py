@@ -121,70 +121,123 @@ def follows(o: Outline, discs: Discs, a: Index, b: Index) -> Flags:
 def chains_of(o: Outline, discs: Discs, p: Array, q: Array, chord: float) -> Chains:
     """The dead ends of all places, and the discs of each in order from its end. p and q (k,):
     places of the touching points along their rings."""
+    arcs, dots = _arcs(o, discs, p, q)
+    apexes = _apexes(o, arcs)
+    disc, chain, cut = _from_apex(arcs, apexes)
+    if len(disc) == 0:
+        nothing, none = np.zeros(0, np.int64), np.zeros(0)
+        flags = np.zeros(0, bool)
+        hold = Hold(nothing, nothing, nothing, none)
+        return Chains(nothing, nothing, none, none, nothing, flags, flags, dots, hold)
+    first = leads(chain).nonzero()[0]
+    which = chain[first]
+    number = leads(chain).cumsum() - 1
+    keep = _unbroken(o, discs, disc, chain)
+    # nor does a dead end begin far from its apex, beyond a body that is wide
+    near = 2.5 * discs.radius[disc[first]] / apexes.half[which] + 20.0 * chord
+    keep &= (cut[first] <= near)[number]
+    disc, number, cut = disc[keep], number[keep], cut[keep]
+    sharp = which < apexes.corners
+    tip, last, share = _of_tip(2.0 * discs.radius[disc], number, cut, sharp, chord)
+    hold = Hold(number[last], disc[last], disc[last + 1], share)
+    return Chains(
+        disc, number, cut, apexes.at[which], apexes.of[which] // 2, sharp, tip, dots, hold
+    )
+
+
+class _Arcs(NamedTuple):
+    """Arcs of outline that discs cut off, two by each: from p ahead to q, and from q ahead to p.
+
+    disc   (m,)  index of the disc
+    group  (m,)  twice the ring, and one more for the solid side
+    start  (m,)  where each begins along its ring
+    cut    (m,)  its length
+    width  (m,)  diameter of the disc
+    """
+
+    disc: Index
+    group: Index
+    start: Array
+    cut: Array
+    width: Array
+
+
+def _arcs(o: Outline, discs: Discs, p: Array, q: Array) -> tuple[_Arcs, Index]:
+    """The arcs of all discs that touch one ring twice; then the discs with so little outline on
+    either side that they are dots, which have no ends."""
     ring = o.ring[discs.i]
     disc = (ring == o.ring[discs.j]).nonzero()[0]
     ring, p, q = ring[disc], p[disc], q[disc]
     size = o.round[ring]
     ahead = np.mod(q - p, size)
-    # a dot has no ends
     width = 2.0 * discs.radius[disc]
     long = np.maximum(ahead, size - ahead) > BLUNT * width
     dots = disc[~long]
-    # each disc cuts off two arcs: from p ahead to q, and from q ahead to p
     start, cut = np.empty((2, len(disc))), np.empty((2, len(disc)))
     start[0], start[1] = p, q
     cut[0], cut[1] = ahead, size - ahead
-    long2 = np.concatenate((long, long))
-    start, cut = start.ravel()[long2], cut.ravel()[long2]
-    disc = np.concatenate((disc, disc))[long2]
-    group = np.concatenate((ring, ring))[long2] * 2 + discs.web[disc]
-    width = 2.0 * discs.radius[disc]
+    both = np.concatenate((long, long))
+    twice = np.concatenate((disc, disc))[both]
+    group = np.concatenate((ring, ring))[both] * 2 + discs.web[twice]
+    width = 2.0 * discs.radius[twice]
+    return _Arcs(twice, group, start.ravel()[both], cut.ravel()[both], width), dots
 
-    # apexes: sharp corners, and the middles of the arcs of blunt ends that hold none
+
+class _Apexes(NamedTuple):
+    """Where dead ends may end: sharp corners, which come first, and the middles of blunt ends.
+
+    at       (c,)  place along its ring
+    of       (c,)  twice the ring, and one more for the solid side
+    half     (c,)  tangent of half the angle inside; of blunt ends the widest that is sought
+    corners        how many are corners
+    """
+
+    at: Array
+    of: Index
+    half: Array
+    corners: int
+    places: _Places
+
+
+def _apexes(o: Outline, arcs: _Arcs) -> _Apexes:
+    """Sharp corners, and the middles of the arcs of blunt ends that hold none."""
     corner = (o.turn[1] < SHARP).nonzero()[0]
     at, of = o.along[corner], o.ring[corner] * 2 + (o.turn[0, corner] > 0.0)
-    blunt = cut <= BLUNT * width
+    blunt = arcs.cut <= BLUNT * arcs.width
     if len(corner):
-        blunt &= _Places(of, at, o.round).count(group, start, cut) == 0
+        blunt &= _Places(of, at, o.round).count(arcs.group, arcs.start, arcs.cut) == 0
     ends = blunt.nonzero()[0]
     if len(ends):
-        middle = np.mod(start[ends] + cut[ends] / 2.0, o.round[group[ends] // 2])
-        keep = _innermost(group[ends], middle, width[ends], cut[ends], o.round)
+        group, cut = arcs.group[ends], arcs.cut[ends]
+        middle = np.mod(arcs.start[ends] + cut / 2.0, o.round[group // 2])
+        keep = _innermost(group, middle, arcs.width[ends], cut, o.round)
         at = np.concatenate((at, middle[keep]))
-        of = np.concatenate((of, group[ends[keep]]))
-    apexes = _Places(of, at, o.round)
-    one = (apexes.count(group, start, cut) == 1).nonzero()[0]
-    if len(one) == 0:
-        nothing, none = np.zeros(0, np.int64), np.zeros(0)
-        flags = np.zeros(0, bool)
-        hold = Hold(nothing, nothing, nothing, none)
-        return Chains(nothing, nothing, none, none, nothing, flags, flags, dots, hold)
-    disc, cut = disc[one], cut[one]
-    chain = apexes.following(group[one], start[one])
-
-    # a chain is what follows on without a break from its innermost disc
-    order = np.lexsort((cut, chain))
-    disc, chain, cut = disc[order], chain[order], cut[order]
-    head = leads(chain)
-    first = head.nonzero()[0]
-    which = chain[first]
-    number = head.cumsum() - 1
-    broken = np.zeros(len(chain), bool)
-    np.logical_not(follows(o, discs, disc[:-1], disc[1:]), out=broken[1:])
-    broken[first] = False
-    breaks = broken.cumsum()
-    keep = breaks == breaks[first][number]
-    # nor does it begin far from its apex, beyond a body that is wide
+        of = np.concatenate((of, group[keep]))
     half = np.full(len(at), np.tan(FACING / 2.0))
     inside = half[: len(corner)]
     np.minimum(inside, _half_angle(o, corner), out=inside)
-    begins = cut[first] <= 2.5 * discs.radius[disc[first]] / half[which] + 20.0 * chord
-    keep &= begins[number]
-    disc, number, cut = disc[keep], number[keep], cut[keep]
-    sharp = which < len(corner)
-    tip, last, share = _of_tip(2.0 * discs.radius[disc], number, cut, sharp, chord)
-    hold = Hold(number[last], disc[last], disc[last + 1], share)
-    return Chains(disc, number, cut, at[which], of[which] // 2, sharp, tip, dots, hold)
+    return _Apexes(at, of, half, len(corner), _Places(of, at, o.round))
+
+
+def _from_apex(arcs: _Arcs, apexes: _Apexes) -> tuple[Index, Index, Array]:
+    """The discs that cut off one apex alone, with its number and the length that they cut off:
+    sorted by apex, from the innermost on."""
+    one = (apexes.places.count(arcs.group, arcs.start, arcs.cut) == 1).nonzero()[0]
+    disc, cut = arcs.disc[one], arcs.cut[one]
+    chain = apexes.places.following(arcs.group[one], arcs.start[one])
+    order = np.lexsort((cut, chain))
+    return disc[order], chain[order], cut[order]
+
+
+def _unbroken(o: Outline, discs: Discs, disc: Index, chain: Index) -> Flags:
+    """The discs of each chain that follow on without a break from its innermost one."""
+    head = leads(chain)
+    broken = np.zeros(len(chain), bool)
+    np.logical_not(follows(o, discs, disc[:-1], disc[1:]), out=broken[1:])
+    broken[head] = False
+    breaks = broken.cumsum()
+    unbroken: Flags = breaks == breaks[head][head.cumsum() - 1]
+    return unbroken
 
 
 def _half_angle(o: Outline, corner: Index) -> Array:

@@ -14,7 +14,14 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from scantling.measure.distinct import distinct
-from scantling.measure.pairs import LIMITS, bounded, boxes_that_meet, cut_up, in_blocks, joined
+from scantling.measure.pairs import (
+    LIMITS,
+    bounded,
+    boxes_that_meet,
+    concatenated,
+    cut_up,
+    in_blocks,
+)
 from scantling.measure.widths.outline import BX, LENGTH, TX, TY, Outline
 from scantling.read.limits import Limits
 from scantling.records import NamedTuple
@@ -81,7 +88,7 @@ def facing_pairs(
         return a, b, s
     count = s.edges[a] * s.edges[b]
     bounded(int(count.sum()), limits)
-    i, j = joined([_pairs(o, s, span, a[part], b[part], reach) for part in in_blocks(count)])
+    i, j = concatenated([_pairs(o, s, span, a[part], b[part], reach) for part in in_blocks(count)])
     if s.piece is not None:
         key = distinct(i * len(o) + j)
         i, j = key // len(o), key % len(o)

@@ -12,7 +12,7 @@ import numpy as np
 
 from scantling.measure.groups import connected, leads
 from scantling.measure.pairs import boxes_that_meet
-from scantling.measure.widths.discs import Discs, together
+from scantling.measure.widths.discs import Discs, concatenated
 from scantling.measure.widths.ends import HOLD, Chains, Hold, along, chains_of
 from scantling.measure.widths.outline import BX, LENGTH, TX, TY, Outline
 from scantling.records import dataclass
@@ -106,7 +106,7 @@ def _with_ends(
     made = Discs(rows, sides.min(axis=0), sides.max(axis=0), discs.web[b]).take(true)
     p = np.append(p, along(o, made.i, made.p))
     q = np.append(q, along(o, made.j, made.q))
-    return together((discs, made)), p, q, hold.take(true)
+    return concatenated((discs, made)), p, q, hold.take(true)
 
 
 def _least_inside(discs: Discs, label: Index, dead: Flags, chord: float) -> Index:

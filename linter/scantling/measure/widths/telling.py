@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +12,7 @@ from scantling.measure.model import HELD, Narrow, Spot, Tip, both_sides, least_o
 from scantling.measure.widths.ends import follows, place_on
 from scantling.measure.widths.outline import Outline
 from scantling.measure.widths.places import Thin
+from scantling.records import NamedTuple
 
 if TYPE_CHECKING:
     from scantling.arrays import Array, Flags, Index
@@ -23,66 +25,101 @@ def told(thin: Thin | None) -> Narrows:
     """The places of the solid and those of the void, each narrowest first."""
     if thin is None:
         return (), ()
-    d, o, arrangement = thin.discs, thin.outline, thin.outline.arrangement
     mine = (thin.label >= 0).nonzero()[0]
     if len(mine) == 0:
         return (), ()
     order, first = _in_order(thin, mine)
-    n = len(order)
-    bounds = np.append(first.nonzero()[0], n)
     tied = _tied(thin, order, first)
-    cuts = tied.min(axis=0).searchsorted(bounds)
-    tied = tied.T
-
-    d = d.take(order)
-    origin = o.origin[:, None]
-    path = (d.at + origin).T
-    widths = 2.0 * d.radius
-    sides = np.empty((n, 2, 2))
-    sides[:, 0], sides[:, 1] = (d.p + origin).T, (d.q + origin).T
-    source = np.empty((n, 2, 2), np.int64)
-    for k, edge in ((0, d.i), (1, d.j)):
-        source[:, k, 0], source[:, k, 1] = arrangement.contour[edge], arrangement.segment[edge]
-    ring = o.ring[d.i]
-    wall = ring != o.ring[d.j]
-    face = arrangement.face[ring]
-    piece = np.where(d.web | (face == arrangement.face[o.ring[d.j]]), face + 1, 0)
-    x, y = (path[tied[:, 1]] - path[tied[:, 0]]).T
-    steps = np.hypot(x, y)
+    row = _Row.of(thin, order, tied)
+    starts = np.append(first.nonzero()[0], len(order))
+    cuts = tied.min(axis=0).searchsorted(starts)
     found: tuple[list[Narrow], list[Narrow]] = ([], [])
-    starts = bounds.tolist()
-    ties = cuts.tolist()
-    for k, a in enumerate(starts[:-1]):
-        b = starts[k + 1]
-        own = slice(ties[k], ties[k + 1])
-        least = a + least_of(path[a:b], widths[a:b], source[a:b])
-        width = float(widths[least])
-        if wall[least]:
-            kind = "wall"
-        elif thin.dead[order[least]]:
-            kind = "limb"
-        else:
-            holds = (widths[tied[own]] <= HELD * width).all(axis=1)
-            kind = neck_or_bridge(width, float(steps[own][holds].sum()))
-        p, q = both_sides(sides[least], source[least])
-        x, y = path[least].tolist()
-        place = Narrow(
-            width,
+    for (a, b), ties in zip(pairwise(starts.tolist()), pairwise(cuts.tolist()), strict=True):
+        found[0 if row.web[a] else 1].append(row.place(slice(a, b), slice(*ties)))
+    webs, gaps = (tuple(sorted(some, key=lambda n: (round(n.width, 6), n.at))) for some in found)
+    return webs, gaps
+
+
+class _Row(NamedTuple):
+    """The discs of all places in a row, place by place, each place's along it: n of them.
+
+    path, widths, sides, source   as in `Narrow`, but of all places
+    web    (n,)    True inside the solid
+    wall   (n,)    True between two outlines
+    dead   (n,)    True for discs of dead ends
+    piece  (n,)    the piece that each belongs to, 0 for those between two
+    tied   (e, 2)  which of them hang together, sorted
+    steps  (e,)    how far apart those are
+    """
+
+    path: Array
+    widths: Array
+    sides: Array
+    source: Index
+    web: Flags
+    wall: Flags
+    dead: Flags
+    piece: Index
+    tied: Index
+    steps: Array
+
+    @classmethod
+    def of(cls, thin: Thin, order: Index, tied: Index) -> _Row:
+        o, d, arrangement = thin.outline, thin.discs.take(order), thin.outline.arrangement
+        n = len(order)
+        origin = o.origin[:, None]
+        path = (d.at + origin).T
+        sides = np.empty((n, 2, 2))
+        sides[:, 0], sides[:, 1] = (d.p + origin).T, (d.q + origin).T
+        source = np.empty((n, 2, 2), np.int64)
+        for k, edge in ((0, d.i), (1, d.j)):
+            source[:, k, 0], source[:, k, 1] = arrangement.contour[edge], arrangement.segment[edge]
+        ring, other = o.ring[d.i], o.ring[d.j]
+        face = arrangement.face[ring]
+        x, y = (path[tied[1]] - path[tied[0]]).T
+        return cls(
+            path=path,
+            widths=2.0 * d.radius,
+            sides=sides,
+            source=source,
+            web=d.web,
+            wall=ring != other,
+            dead=thin.dead[order],
+            piece=np.where(d.web | (face == arrangement.face[other]), face + 1, 0),
+            tied=tied.T,
+            steps=np.hypot(x, y),
+        )
+
+    def place(self, own: slice, ties: slice) -> Narrow:
+        """The place that some discs of the row make, with the ties between them."""
+        path, widths, source = self.path[own], self.widths[own], self.source[own]
+        least = own.start + least_of(path, widths, source)
+        p, q = both_sides(self.sides[least], self.source[least])
+        x, y = self.path[least].tolist()
+        return Narrow(
+            float(self.widths[least]),
             (x, y),
             p,
             q,
-            kind,
-            float(steps[own].sum()),
-            path[a:b],
-            widths[a:b],
-            int(piece[least]),
-            sides[a:b],
-            source[a:b],
-            tied[own] - a,
+            self._kind(least, ties),
+            float(self.steps[ties].sum()),
+            path,
+            widths,
+            int(self.piece[least]),
+            self.sides[own],
+            source,
+            self.tied[ties] - own.start,
         )
-        found[0 if d.web[least] else 1].append(place)
-    webs, gaps = (tuple(sorted(some, key=lambda n: (round(n.width, 6), n.at))) for some in found)
-    return webs, gaps
+
+    def _kind(self, least: int, ties: slice) -> str:
+        """What to call a place, by its narrowest disc."""
+        if self.wall[least]:
+            return "wall"
+        if self.dead[least]:
+            return "limb"
+        width = float(self.widths[least])
+        holds = (self.widths[self.tied[ties]] <= HELD * width).all(axis=1)
+        return neck_or_bridge(width, float(self.steps[ties][holds].sum()))
 
 
 def _in_order(thin: Thin, mine: Index) -> tuple[Index, Flags]:
