@@ -57,13 +57,26 @@ def lint(
     wanted = _wanted(
         job, stock, width, height, limits, today=today or datetime.date.today(), own_rules=own_rules
     )
-    if cache and not quick(given):
+    return lint_wanted(wanted, given, fail_at=fail_at, known=known, cache=cache, tell=tell)
+
+
+def lint_wanted(
+    wanted: Wanted,
+    paths: Sequence[str | os.PathLike[str]],
+    *,
+    fail_at: Level | str = Level.ERROR,
+    known: Known | str | os.PathLike[str] | None = None,
+    cache: bool = False,
+    tell: Callable[[str], object] | None = None,
+) -> Report:
+    """The same with options that have been read already."""
+    if cache and not quick(paths):
         from scantling.catalogue.kept import judge_kept
 
-        return judge_kept(wanted, given, fail_at=_level(fail_at), known=_list(known), tell=tell)
+        return judge_kept(wanted, paths, fail_at=_level(fail_at), known=_list(known), tell=tell)
     from scantling.linter import Linter
 
-    return judge(Linter(wanted), given, fail_at=_level(fail_at), known=_list(known))
+    return judge(Linter(wanted), paths, fail_at=_level(fail_at), known=_list(known))
 
 
 def judge(
@@ -190,12 +203,12 @@ def with_fixes(
     return offered(report, Linter(wanted))
 
 
-def starting_job(path: str, *, limits: Sequence[str] = ()) -> str:
+def starting_job(path: str, *, limits: Limits | Sequence[str] = ()) -> str:
     """The text of a starting job sheet for a drawing. Raises Unreadable."""
     from scantling.plan.start import start_job
     from scantling.read import Source, read_drawing
 
-    bounds = Limits.parse(limits)
+    bounds = limits if isinstance(limits, Limits) else Limits.parse(limits)
     return start_job(read_drawing(Source.open(path, limits=bounds), bounds), path)
 
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 import contextlib
 import os
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
+from importlib import import_module
 from io import TextIOWrapper
 from typing import TYPE_CHECKING, Any, TextIO
 
@@ -17,67 +18,48 @@ import click
 
 from scantling import __version__
 from scantling.near import get_close_matches
-from scantling.options import File, Whole, Word
+from scantling.options import (
+    AFRESH,
+    FILES,
+    KNOWN,
+    NEEDED,
+    OWN_RULES,
+    PATH,
+    WRITE_KNOWN,
+    File,
+    Whole,
+    job_option,
+    job_options,
+    limit_option,
+    offered,
+    report_options,
+)
 
 if TYPE_CHECKING:
     from scantling.judge.known import Known
     from scantling.judge.packs import Rulebook
-    from scantling.wanted import Wanted
-
-PATH = File()
-FILES = click.argument("paths", nargs=-1, metavar="[FILE|FOLDER]...", type=PATH)
-LEVELS = ("error", "warning", "note")
-
-
-def _checked_length(ctx: click.Context, param: click.Parameter, value: str | None) -> float | None:
-    """'60 mm', '2.5 in' or a number of mm, as mm."""
-    from scantling.plan.lengths import parse_length
-
-    try:
-        return None if value is None else parse_length(value)
-    except ValueError as error:
-        raise click.BadParameter(str(error), ctx, param) from error
-
-
-def _checked_limits(
-    ctx: click.Context, param: click.Parameter, value: tuple[str, ...]
-) -> tuple[str, ...]:
     from scantling.read.limits import Limits
-
-    try:
-        Limits.parse(value)
-    except ValueError as error:
-        raise click.BadParameter(str(error), ctx, param) from error
-    return value
-
-
-def _offered(what: str) -> Callable[..., Any]:
-    """What a shell offers here, worked out only when it asks."""
-
-    def complete(ctx: click.Context, param: click.Parameter, incomplete: str) -> Any:
-        from scantling import completion
-
-        return getattr(completion, what)(ctx, param, incomplete)
-
-    return complete
+    from scantling.wanted import Wanted
 
 
 class Commands(click.Group):
     """A group that answers a mistyped command with the nearest one.
 
-    `later` makes commands of other rooms when they are asked for, by name.
+    `elsewhere` names the modules that hold further commands, each imported when its command is
+    asked for.
     """
 
     def __init__(self, *args: Any, **words: Any) -> None:
         super().__init__(*args, **words)
-        self.later: dict[str, Callable[[], click.Command]] = {}
+        self.elsewhere: dict[str, str] = {}
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return sorted({*self.commands, *self.later})
+        return sorted({*self.commands, *self.elsewhere})
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        if cmd_name in self.later:
-            self.add_command(self.later.pop(cmd_name)())
+        if cmd_name in self.elsewhere:
+            module = import_module(self.elsewhere.pop(cmd_name))
+            self.add_command(getattr(module, cmd_name))
         return super().get_command(ctx, cmd_name)
 
     def resolve_command(
@@ -89,125 +71,6 @@ class Commands(click.Group):
             near = get_close_matches(args[0], self.list_commands(ctx), 1)
             hint = f"; did you mean {near[0]!r}?" if near else ""
             raise click.UsageError(f"no command is called {args[0]!r}{hint}", ctx) from None
-
-
-def _with(options: Sequence[Callable[..., Any]], command: Callable[..., Any]) -> Callable[..., Any]:
-    """A command with options, which help lists in this order."""
-    for option in reversed(options):
-        command = option(command)
-    return command
-
-
-def _job_option(what: str) -> Callable[..., Any]:
-    return click.option("--job", metavar="FILE", type=PATH, help=what)
-
-
-def _job_options(command: Callable[..., Any], many: bool = False) -> Callable[..., Any]:
-    """`many`: several stocks may be named."""
-    options = (
-        _job_option(
-            "Job sheet to judge by, instead of the nearest jobsheet.toml above each drawing."
-        ),
-        click.option(
-            "--stock",
-            metavar="NAME",
-            type=Word(),
-            shell_complete=_offered("stocks"),
-            multiple=many,
-            help="Stock to judge by: of the job sheet or of "
-            "the built-in table (see `scantling stocks`)."
-            + (" May be given several times." if many else ""),
-        ),
-        click.option(
-            "--width",
-            metavar="LENGTH",
-            callback=_checked_length,
-            help="Finished width of the artwork: '60 mm', '2.5 in', or a number of mm.",
-        ),
-        click.option(
-            "--height",
-            metavar="LENGTH",
-            callback=_checked_length,
-            help="Finished height, likewise.",
-        ),
-        click.option(
-            "--limit",
-            "limits",
-            metavar="NAME=VALUE",
-            multiple=True,
-            callback=_checked_limits,
-            help="Raise or lower a reading limit, such as those that error messages name.",
-        ),
-    )
-    return _with(options, command)
-
-
-REPORT = click.option(
-    "--report",
-    "forms",
-    shell_complete=_offered("forms"),
-    metavar="FORM[=FILE]",
-    multiple=True,
-    help="Form of the report, to a file or to stdout; may be given several times. Default: text.",
-)
-
-
-def _report_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    options = (
-        REPORT,
-        click.option(
-            "--fail-at",
-            type=click.Choice(LEVELS),
-            default="error",
-            show_default=True,
-            help="Lowest level of finding that makes the exit code 1.",
-        ),
-    )
-    return _with(options, command)
-
-
-def _list_of_known(ctx: click.Context, param: click.Parameter, value: str | None) -> Any:
-    """The list of known findings in a file; for a list to be written, only its name, once an
-    older one there has been read."""
-    writing = param.name == "write_known"
-    if value is None or (writing and not os.path.exists(value)):
-        return value
-    from scantling.judge.known import BadKnown, Known
-
-    try:
-        known = Known.read(value)
-    except BadKnown as error:
-        raise click.ClickException(str(error)) from error
-    return value if writing else known
-
-
-KNOWN = click.option(
-    "--known",
-    metavar="FILE",
-    type=PATH,
-    callback=_list_of_known,
-    help="Accept the findings that this list names, so that only new ones count, and those that "
-    "have become worse.",
-)
-WRITE_KNOWN = click.option(
-    "--write-known",
-    metavar="FILE",
-    type=PATH,
-    callback=_list_of_known,
-    help="Write such a list: all findings that stand now are known from then on.",
-)
-AFRESH = click.option(
-    "--afresh",
-    is_flag=True,
-    help="Judge every drawing anew: use no earlier results and keep none.",
-)
-OWN_RULES = click.option(
-    "--allow-own-rules",
-    "own_rules",
-    is_flag=True,
-    help="Run the rules that job sheets bring along (rules-from). They are programs: "
-    "allow them only where you trust whoever may change the job sheet.",
-)
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -223,8 +86,8 @@ def cli() -> None:
 
 @cli.command()
 @FILES
-@_job_options
-@_report_options
+@job_options
+@report_options
 @KNOWN
 @WRITE_KNOWN
 @OWN_RULES
@@ -233,16 +96,11 @@ def cli() -> None:
 @click.option("--unfolded", is_flag=True, help="A line for every finding, however many are alike.")
 def lint(
     paths: tuple[str, ...],
-    job: str | None,
-    stock: str | None,
-    width: float | None,
-    height: float | None,
-    limits: tuple[str, ...],
+    wanted: Wanted,
     forms: tuple[str, ...],
     fail_at: str,
     known: Known | None,
     write_known: str | None,
-    own_rules: bool,
     afresh: bool,
     accepted: bool,
     unfolded: bool,
@@ -250,59 +108,46 @@ def lint(
     """Judge drawings: each file, and every SVG file below each folder (default: this folder)."""
     from dataclasses import replace
 
-    from scantling.api import lint as run
-    from scantling.api import scenes, with_fixes
-    from scantling.api import write_known as write
+    from scantling import api
     from scantling.report.forms import deliver, draws, mends, parse_forms, tell
     from scantling.report.model import Manner
 
     if known and write_known:
         raise click.UsageError("--write-known starts anew: leave --known out, or use one of them")
-    wanted = parse_forms(forms)
-    report = run(
-        paths or ("."),
-        job=job,
-        stock=stock,
-        width=width,
-        height=height,
-        limits=limits,
-        fail_at=fail_at,
-        known=known,
-        own_rules=own_rules,
-        cache=not afresh,
-        tell=tell,
+    chosen = parse_forms(forms)
+    report = api.lint_wanted(
+        wanted, paths or (".",), fail_at=fail_at, known=known, cache=not afresh, tell=tell
     )
     if write_known:
-        report = write(report, write_known, tell=tell)
+        report = api.write_known(report, write_known, tell=tell)
     manner = Manner(accepted=accepted)
     if unfolded:
         manner = replace(manner, fold=0)
-    if mends(wanted):
-        report = with_fixes(
-            report,
-            job=job,
-            stock=stock,
-            width=width,
-            height=height,
-            limits=limits,
-            own_rules=own_rules,
-        )
-    if draws(wanted):
-        drawn = scenes(report, job=job, stock=stock, width=width, height=height, limits=limits)
-        manner = replace(manner, scenes=drawn)
-    deliver(report, wanted, manner)
+    if mends(chosen) or draws(chosen):
+        from scantling.linter import Linter
+
+        linter = Linter(wanted)
+        if mends(chosen):
+            from scantling.mend.offers import offered as offered_fixes
+
+            report = offered_fixes(report, linter)
+        if draws(chosen):
+            from scantling.scenes import scenes
+
+            manner = replace(manner, scenes=scenes(report, linter))
+    deliver(report, chosen, manner)
     sys.exit(report.exit_code)
 
 
 @cli.command()
-@click.argument("rule", required=False, shell_complete=_offered("rules"))
+@click.argument("rule", required=False, shell_complete=offered("rules"))
 @click.option(
     "--pages",
     metavar="FOLDER",
     type=File(folder=True),
     help="Write all of it into a folder as Markdown, with the examples drawn.",
 )
-@_job_option(
+@job_option(
     "Job sheet whose own rules to explain too, instead of the nearest jobsheet.toml above this "
     "folder."
 )
@@ -354,15 +199,8 @@ def stocks() -> None:
 
 @cli.command()
 @click.argument("file", type=PATH)
-@click.option(
-    "--limit",
-    "limits",
-    metavar="NAME=VALUE",
-    multiple=True,
-    callback=_checked_limits,
-    help="As for lint.",
-)
-def start(file: str, limits: tuple[str, ...]) -> None:
+@limit_option("As for lint.")
+def start(file: str, limits: Limits) -> None:
     """Write a starting job sheet for FILE to stdout, from its colours and layers."""
     from scantling.api import starting_job
     from scantling.read.source import Unreadable
@@ -378,8 +216,8 @@ def start(file: str, limits: tuple[str, ...]) -> None:
 
 
 @cli.command()
-@click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...", type=PATH)
-@_job_options
+@NEEDED
+@job_options
 @KNOWN
 @OWN_RULES
 @click.option(
@@ -393,11 +231,11 @@ def start(file: str, limits: tuple[str, ...]) -> None:
 @click.option("--open", "browse", is_flag=True, help="Open the page in the browser.")
 def watch(
     paths: tuple[str, ...],
+    wanted: Wanted,
     known: Known | None,
     port: int,
     page: bool,
     browse: bool,
-    **given: Any,
 ) -> None:
     """Judge drawings now and on every save, until Ctrl+C; the page in the browser follows.
 
@@ -405,14 +243,14 @@ def watch(
     """
     from scantling.live.session import run
 
-    run(_wanted(**given), paths, known, port=port if page else None, browse=browse)
+    run(wanted, paths, known, port=port if page else None, browse=browse)
 
 
 @cli.command()
-@_job_options
+@job_options
 @KNOWN
 @OWN_RULES
-def editor(known: Known | None, **given: Any) -> None:
+def editor(wanted: Wanted, known: Known | None) -> None:
     """Serve an editor: findings while a drawing is open, before it is saved.
 
     Speaks the Language Server Protocol on standard input and output; an editor starts it with
@@ -425,41 +263,14 @@ def editor(known: Known | None, **given: Any) -> None:
             raise
         hint = "install it with: pip install 'scantling[editor]'"
         raise click.ClickException(f"{error.name} is missing; {hint}") from error
-    serve(_wanted(**given), known)
+    serve(wanted, known)
 
 
-_needed = click.argument("paths", nargs=-1, required=True, metavar="FILE|FOLDER...", type=PATH)
-
-
-def _audit() -> click.Command:
-    from scantling.catalogue import command as catalogue
-
-    options = (KNOWN, WRITE_KNOWN, OWN_RULES, *catalogue.AUDIT_OPTIONS, AFRESH)
-    audit = _with(options, catalogue.audit)
-    return click.command()(FILES(_report_options(_job_options(audit, many=True))))
-
-
-def _parts() -> click.Command:
-    from scantling.catalogue import command as catalogue
-
-    return click.command()(_needed(_job_options(REPORT(catalogue.parts))))
-
-
-def _mend() -> click.Command:
-    from scantling.mend import command as mending
-
-    options = (OWN_RULES, *mending.MEND_OPTIONS)
-    return click.command()(_needed(_job_options(_with(options, mending.mend))))
-
-
-cli.later |= {"audit": _audit, "parts": _parts, "mend": _mend}
-
-
-def _wanted(**given: Any) -> Wanted:
-    from scantling.read.limits import Limits
-    from scantling.wanted import Wanted
-
-    return Wanted(**(given | {"limits": Limits.parse(given["limits"])}))
+cli.elsewhere |= {
+    "audit": "scantling.catalogue.command",
+    "parts": "scantling.catalogue.command",
+    "mend": "scantling.mend.command",
+}
 
 
 def _book() -> Rulebook:
