@@ -177,6 +177,26 @@ def test_contours_and_their_closing_lines() -> None:
     assert outline.ordinal == [1, 2, 3, 5, 7, 10, 11]
 
 
+@pytest.mark.parametrize(
+    ("d", "first"),
+    [
+        ("M1 1H5V5ZM1 1", [0]),  # as some programs end every path
+        ("M1 1H5V5Zm0 0", [0]),
+        ("M1 1H5V5M5 5M9 9h1", [0, 2]),
+        ("M1 1H5V5ZM1 1z", [0, 3]),  # drawn, though a point
+        ("M1 1H5V5ZM5 5", [0, 3]),
+        ("M0 0", [0]),
+    ],
+)
+def test_a_bare_moveto_that_stays_where_the_pen_is_makes_no_contour(
+    d: str, first: list[int]
+) -> None:
+    outline, error = read_path(d)
+    assert error is None
+    assert outline.first == first
+    assert len(outline.closed) == len(first)
+
+
 def test_a_contour_goes_on_after_closing_from_its_start() -> None:
     outline, _ = read_path("M10 10H20V20ZL0 0zh5")
     assert outline.first == [0, 3, 5]

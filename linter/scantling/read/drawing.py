@@ -51,7 +51,8 @@ class Curves:
     data      (n, 8)  LINE: x0 y0 x1 y1, rest 0. CUBIC: x0 y0 x1 y1 x2 y2 x3 y3.
                       ARC: cx cy ux uy vx vy t0 t1; point(t) = c + u cos t + v sin t
     first     (m+1,)  contour k is segments first[k]:first[k+1]; a contour of one bare moveto
-                      is one LINE of no length
+                      is one LINE of no length, or none where it stays where the contour
+                      before has ended
     closed    (m,)    True where the contour is closed by the drawing (Z, or a closed basic
                       shape); the closing line, if it has a length, is a segment of its own
     shape     (m,)    index into Drawing.shapes
@@ -151,7 +152,8 @@ class Remark:
     `word` is the short subject ('clip-path', 'stroke-width', the words of a text, the href);
     `offset` points at the very character in the text where it is known, else -1.
     `spot` is where it is on the page, where it has a place of its own, in pixels; `frames` are
-    the corners of the room that it takes there, of lettering an estimate.
+    the corners of the room that it takes there, of lettering an estimate. `hidden` is why a text
+    or a picture is not seen, in the words of Shape.hidden.
     """
 
     kind: str
@@ -161,6 +163,7 @@ class Remark:
     offset: int = -1
     spot: tuple[float, float] | None = None
     frames: tuple[tuple[tuple[float, float], ...], ...] = ()
+    hidden: str = ""
 
 
 @dataclass(frozen=True, slots=True)

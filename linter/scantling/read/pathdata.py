@@ -201,7 +201,7 @@ class _Pen:
 
     __slots__ = (
         "begun", "control", "curved", "kind", "moved", "number", "ordinal", "outline", "start",
-        "values", "x", "y",
+        "stayed", "values", "x", "y",
     )  # fmt: skip
 
     def __init__(self) -> None:
@@ -222,12 +222,16 @@ class _Pen:
         """of the last segment as written"""
         self.moved = 0
         """number of the last moveto"""
+        self.stayed = False
+        """it did not leave the place where the contour before ended"""
 
     def move(self, ox: float, oy: float, x: float, y: float) -> None:
         self._end_bare_contour()
         self.number += 1
         self.moved = self.number
-        self.x, self.y = self.start = ox + x, oy + y
+        self.start = (ox + x, oy + y)
+        self.stayed = bool(self.outline.first) and self.start == (self.x, self.y)
+        self.x, self.y = self.start
         self.curved = LINE
         self._begin()
 
@@ -357,8 +361,11 @@ class _Pen:
         return self.begun and len(self.kind) == self.outline.first[-1]
 
     def _end_bare_contour(self) -> None:
-        """A contour of one bare moveto is a line of no length."""
-        if self._bare():
+        """A contour of one bare moveto is a line of no length; one that goes nowhere, as some
+        programs end every path, is none."""
+        if self._bare() and self.stayed:
+            del self.outline.first[-1], self.outline.closed[-1]
+        elif self._bare():
             self.kind.append(LINE)
             self.ordinal.append(self.moved)
             self.values += (self.x, self.y, self.x, self.y, 0.0, 0.0, 0.0, 0.0)
