@@ -63,7 +63,8 @@ def test_every_rule_says_where(rule: str, example: Example, tmp_path: Path) -> N
                 undrawn = rule == "unreadable-value" and "30furlong" in finding.message
                 assert WITHOUT.get(rule) == finding.scope or undrawn
         else:
-            letters = finding.rule in ("live-text", "idle-acceptance") and "<text" in example.svg
+            lettered = ("live-text", "hidden-lines", "idle-acceptance")
+            letters = finding.rule in lettered and "<text" in example.svg
             assert finding.scope == ("estimated" if letters else "")
             assert np.isfinite(finding.at).all()
             places = [at for other in finding.related if (at := other.at) is not None]

@@ -280,7 +280,31 @@ def test_words_of_text() -> None:
     assert [word for word, _ in said] == ["Hello <& & wörld", "unseen", "in"]
     messages = [r.message for r in drawing.remarks if r.kind == "text"]
     assert messages[0] == "text “Hello <& & wörld” in serif is not converted to outlines"
-    assert messages[1].endswith("(not shown)")
+    assert messages[1] == "text “unseen” is not seen"
+    assert [r.hidden for r in drawing.remarks if r.kind == "text"] == ["", "display", ""]
+
+
+@pytest.mark.parametrize(
+    ("around", "why"),
+    [
+        ("display:none", "display"),
+        ("visibility:hidden", "visibility"),
+        ("opacity:0", "opacity"),
+        ("opacity:0.5", ""),
+    ],
+)
+def test_why_text_and_pictures_are_not_seen(around: str, why: str) -> None:
+    drawing = drawn(f'<g style="{around}"><text>a</text><image href="b.png"/></g>')
+    assert [(r.kind, r.hidden) for r in drawing.remarks] == [("text", why), ("bitmap", why)]
+
+
+def test_what_a_switch_leaves_out_without_words_is_not_said() -> None:
+    drawing = drawn(
+        '<switch><foreignObject requiredExtensions="urn:a"><b xmlns="urn:b"/></foreignObject>'
+        '<g><rect width="5" height="5"/></g></switch>'
+    )
+    assert not drawing.remarks
+    assert len(drawing.shapes) == 1
 
 
 def test_pictures() -> None:

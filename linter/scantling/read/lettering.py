@@ -39,14 +39,15 @@ def remark_text(
     frames: tuple[Frame, ...],
     hidden: str,
 ) -> None:
-    """Say that an element holds text, where it stands and, if it is not shown, that."""
+    """Say that an element holds text, where it stands and, if it is not seen, that. `hidden`: why,
+    in the words of Shape.hidden."""
     words = remarks.words(node)
     if words:
         font = f" in {short(style.font_family)}" if style.font_family else ""
-        unseen = " (not shown)" if hidden or style.visibility != "visible" else ""
-        message = f"text {quoted(words)}{font} is not converted to outlines{unseen}"
-        remarks.say(node, "text", words, message, spot=spot, frames=frames)
-    elif node.tag == "foreignObject":
+        what = "not seen" if hidden else "not converted to outlines"
+        message = f"text {quoted(words)}{font} is {what}"
+        remarks.say(node, "text", words, message, spot=spot, frames=frames, hidden=hidden)
+    elif node.tag == "foreignObject" and not hidden:
         message = "foreignObject is not read: it holds no SVG shapes"
         remarks.say(node, "effect", node.tag, message, spot=spot, frames=frames)
 

@@ -16,18 +16,21 @@ _PARTS = frozenset({"tspan", "textPath", "tref", "stop", "discard", "mpath"})
 
 def remark_picture(
     remarks: Remarks, values: Values, node: Node, declared: Declared, place: Place,
-    style: Style, matrix: Matrix,
+    style: Style, matrix: Matrix, hidden: str,
 ) -> None:  # fmt: skip
+    """Say that an element is a picture and, if it is not seen, that. `hidden`: why, in the words
+    of Shape.hidden."""
     name = "href" if "href" in node.attrib else f"{{{XLINK}}}href"
     href = node.attrib.get(name, "").strip()
     if href.startswith("data:"):
         word = href[5:].partition(",")[0].partition(";")[0] or "picture"
-        message = f"an embedded picture ({short(word)}) has no outline to follow"
+        what = f"an embedded picture ({short(word)})"
     else:
         word = href or "image"
-        message = f"a linked picture ({short(word)}) has no outline to follow"
+        what = f"a linked picture ({short(word)})"
     spot, frames = room(values, node, declared, place, style, matrix)
-    remarks.say(node, "bitmap", word, message, spot=spot, frames=frames)
+    message = f"{what} {'is not seen' if hidden else 'has no outline to follow'}"
+    remarks.say(node, "bitmap", word, message, spot=spot, frames=frames, hidden=hidden)
 
 
 def remark_stranger(remarks: Remarks, node: Node) -> None:

@@ -34,6 +34,7 @@ class Remarks:
         offset: int = -1,
         spot: Point | None = None,
         frames: tuple[Frame, ...] = (),
+        hidden: str = "",
     ) -> None:
         """Make a remark; a second one of the same kind and word about a node is dropped. It
         points at a character (`at`) of the attribute or property `where`, or at an offset."""
@@ -43,7 +44,7 @@ class Remarks:
         self._said.add(key)
         if where:
             offset = self._written_at(node, where, at)
-        self.made.append(Remark(kind, node, word, message, offset, spot, frames))
+        self.made.append(Remark(kind, node, word, message, offset, spot, frames, hidden))
 
     def complain(self, node: Node, name: str, value: str) -> None:
         """The value of an attribute or property is not in its grammar and is passed over."""

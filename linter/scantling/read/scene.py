@@ -420,12 +420,16 @@ class _Scene:
             return
         declared, style = self._styled(node, up)
         matrix = self._matrix(node, declared, up, style, None)
+        hidden = self._hidden(node, declared, up) or (
+            "visibility" if style.visibility != "visible"
+            else "opacity" if up.opacity * declared.get("opacity", 1.0) == 0.0
+            else ""
+        )  # fmt: skip
         if node.tag == "image":
-            remark_picture(self.remarks, self.values, node, declared, up, style, matrix)
+            remark_picture(self.remarks, self.values, node, declared, up, style, matrix, hidden)
         else:
             from scantling.read.lettering import remark_text
 
-            hidden = self._hidden(node, declared, up)
             spot, frames = self._room_of_text(node, declared, up, style, matrix)
             remark_text(self.remarks, node, style, spot, frames, hidden)
 

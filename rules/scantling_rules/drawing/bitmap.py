@@ -28,6 +28,7 @@ fails = (Example(page(_RECT + _IMAGE)),)
 
 
 def check(remarks: Sequence[Remark], plan: Plan) -> Iterator[Fault]:
+    """Of a picture that is not seen hidden-lines tells."""
     for remark in remarks:
-        if remark.kind == "bitmap" and not on_guides(remark.node, plan):
+        if remark.kind == "bitmap" and not remark.hidden and not on_guides(remark.node, plan):
             yield Fault(message=remark.message, on=remark.node, offset=remark.offset)

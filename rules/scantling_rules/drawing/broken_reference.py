@@ -3,7 +3,9 @@
 from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault, page
+from scantling.plan.model import Plan
 from scantling.read.drawing import Remark
+from scantling_rules.guides import NOTES, on_guides
 
 id = "broken-reference"
 level = "error"
@@ -21,6 +23,11 @@ source = (
 )
 passes = (
     Example(page('<defs><rect id="a" width="30" height="30"/></defs><use href="#a" x="5" y="5"/>')),
+    Example(
+        page('<rect x="5" y="5" width="30" height="30"/><g id="notes"><use href="#gone"/></g>'),
+        NOTES,
+        "on a layer of guides",
+    ),
 )
 fails = (
     Example(
@@ -34,7 +41,7 @@ fails = (
 )
 
 
-def check(remarks: Sequence[Remark]) -> Iterator[Fault]:
+def check(remarks: Sequence[Remark], plan: Plan) -> Iterator[Fault]:
     for remark in remarks:
-        if remark.kind == "reference":
+        if remark.kind == "reference" and not on_guides(remark.node, plan):
             yield Fault(message=remark.message, on=remark.node, offset=remark.offset)

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from scantling.judge import Example, Fault, page
 from scantling.plan.model import Plan
 from scantling.read.drawing import Drawing, Remark
+from scantling_rules.guides import NOTES, guide_if_seen, on_guides
 from scantling_rules.told import told_of
 
 id = "hidden-lines"
@@ -12,20 +13,32 @@ level = "warning"
 title = "geometry that is not painted but is still in the file"
 why = """
 Machines follow lines, not paint. A hidden layer, a leftover construction line, a box without fill
-and stroke or a shape outside its clip is cut all the same by many programs.
+and stroke or a shape outside its clip is cut all the same by many programs. Hidden text or a hidden
+picture may come out there too.
 """
 remedy = """
-Delete it, or keep it in a file of its own. This report judges only what is seen.
+Delete it, or keep it in a file of its own or on a layer of guides. This report judges only what is
+seen.
 """
 source = "common practice, no source"
 _BODY = '<rect x="5" y="5" width="30" height="30"/>{}'
-passes = (Example(page(_BODY.format(""))),)
+passes = (
+    Example(page(_BODY.format(""))),
+    Example(
+        page(_BODY.format('<g id="notes" display="none"><path d="M0 20h40"/></g>')),
+        NOTES,
+        "on a layer of guides",
+    ),
+)
 fails = (
     Example(
         page(_BODY.format('<path d="M0 0h40v40H0z" fill="none"/>')), note="neither fill nor stroke"
     ),
     Example(page(_BODY.format('<g display="none"><circle cx="20" cy="20" r="5"/></g>'))),
     Example(page(_BODY.format('<circle cx="20" cy="20" r="5" opacity="0"/>'))),
+    Example(
+        page(_BODY.format('<text display="none" x="9" y="20">live copy</text>')), note="hidden text"
+    ),
 )
 _REASONS: Mapping[str, str] = {
     "display": "its display is none",
@@ -47,7 +60,7 @@ def check(drawing: Drawing, remarks: Sequence[Remark], plan: Plan) -> Iterator[F
         if remark.kind == "reference" and remark.message.startswith(("fill ", "stroke "))
     }
     for shape in drawing.shapes:
-        if not shape.hidden or not len(shape.contours):
+        if not shape.hidden or not len(shape.contours) or guide_if_seen(shape, plan):
             continue
         broken = shape.hidden == "no paint" and not unpainted.isdisjoint(shape.around())
         yield Fault(
@@ -56,3 +69,10 @@ def check(drawing: Drawing, remarks: Sequence[Remark], plan: Plan) -> Iterator[F
             on=shape,
             told_by=told_of(plan, "broken-reference") if broken else "",
         )
+    for remark in remarks:
+        if remark.hidden and not on_guides(remark.node, plan):
+            yield Fault(
+                message=f"{remark.message} ({_REASONS[remark.hidden]}) but is still in the file",
+                on=remark.node,
+                offset=remark.offset,
+            )

@@ -43,6 +43,7 @@ fails = (
 
 
 def check(remarks: Sequence[Remark], plan: Plan) -> Iterator[Fault]:
+    """Of text that is not seen hidden-lines tells."""
     for remark in remarks:
-        if remark.kind == "text" and not on_guides(remark.node, plan):
+        if remark.kind == "text" and not remark.hidden and not on_guides(remark.node, plan):
             yield Fault(message=remark.message, on=remark.node, offset=remark.offset)

@@ -4,7 +4,9 @@ import re
 from collections.abc import Iterator, Sequence
 
 from scantling.judge import Example, Fault, page
+from scantling.plan.model import Plan
 from scantling.read.drawing import Remark
+from scantling_rules.guides import NOTES, made
 
 id = "paint-only-effect"
 level = "warning"
@@ -25,6 +27,7 @@ _WIDE = '<defs><clipPath id="c"><circle cx="20" cy="20" r="30"/></clipPath></def
 passes = (
     Example(page(_RECT.format(""))),
     Example(page(_WIDE + _RECT.format(' clip-path="url(#c)"')), note="a clip that cuts nothing"),
+    Example(page(_RECT.format("") + f'<g id="notes">{_DASHED}</g>'), NOTES, "on a layer of guides"),
 )
 fails = (
     Example(page(_CLIP + _RECT.format(' clip-path="url(#c)"')), note="a clip"),
@@ -34,12 +37,15 @@ fails = (
 _MARKER = re.compile("^marker-(start|mid|end)")
 
 
-def check(remarks: Sequence[Remark]) -> Iterator[Fault]:
+def check(remarks: Sequence[Remark], plan: Plan) -> Iterator[Fault]:
     """One finding for what is said of many elements in the same words, and for the markers of an
-    element, however many of its nodes they mark. A clip that cuts nothing off is none."""
+    element, however many of its nodes they mark. A clip that cuts nothing off is none. Of what is
+    not seen at all hidden-lines tells."""
+    effects = [remark for remark in remarks if remark.kind == "effect"]
+    followed = made((remark.node for remark in effects), plan)
     groups: dict[str, list[Remark]] = {}
-    for remark in remarks:
-        if remark.kind == "effect":
+    for remark in effects:
+        if remark.node in followed:
             groups.setdefault(_MARKER.sub("marker", remark.message), []).append(remark)
     for message, (first, *more) in groups.items():
         elements = dict.fromkeys(remark.node for remark in (first, *more))
