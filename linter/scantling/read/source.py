@@ -76,6 +76,8 @@ class Source:
             raise Unreadable(limits.exceeded("bytes", f"the file has {len(raw)}"))
         compressed = raw[:2] == b"\x1f\x8b"
         data = _gunzip(raw, limits) if compressed else raw
+        if data[:1] != b"<":
+            _refuse_strangers(data, path)
         encoding, bom = _sniff(data)
         body = data[len(bom) :]
         try:
@@ -131,6 +133,14 @@ class Source:
         offset = min(max(offset, 0), len(self.text))
         line = bisect_right(self._starts, offset)
         return line, offset - self._starts[line - 1] + 1
+
+
+def _refuse_strangers(data: bytes, path: str) -> None:
+    from scantling.read.strangers import stranger
+
+    what = stranger(data, path)
+    if what:
+        raise Unreadable(f"not SVG but {what}")
 
 
 def _line_starts(text: str) -> list[int]:
