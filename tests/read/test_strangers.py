@@ -39,7 +39,7 @@ def test_what_it_is_is_said(data: bytes, kind: str, tmp_path: Path) -> None:
 def test_a_job_sheet_is_no_drawing(tmp_path: Path) -> None:
     file = tmp_path / "jobsheet.toml"
     file.write_text("[[stock]]\n")
-    with pytest.raises(Unreadable, match=r"^not SVG but a TOML file; a job sheet is read by itself"):
+    with pytest.raises(Unreadable, match=r"^not SVG but a TOML file; a job sheet is read"):
         Source.open(file)
 
 

@@ -40,7 +40,7 @@ def test_forms_are_read(written, read):
     [
         ("sarf", "no report form is called 'sarf'; did you mean 'sarif'? There are text, sarif"),
         ("JSON=x", "did you mean 'json'?"),
-        ("zzz", "no report form is called 'zzz'; There are"),
+        ("zzz", "no report form is called 'zzz'. There are"),
         ("csv=", "a file name is missing after '='"),
     ],
 )

@@ -65,8 +65,8 @@ def parse_form(text: str, known: Mapping[str, Any] = FORMS) -> Wanted:
     name, equals, file = text.partition("=")
     if name not in known:
         near = get_close_matches(name.casefold(), known, 1, 0.5)
-        hint = f"did you mean {near[0]!r}? " if near else ""
-        raise FormError(f"no report form is called {name!r}; {hint}There are {', '.join(known)}")
+        hint = f"; did you mean {near[0]!r}?" if near else "."
+        raise FormError(f"no report form is called {name!r}{hint} There are {', '.join(known)}")
     if equals and not file:
         raise FormError(f"--report {text}: a file name is missing after '='")
     return Wanted(name, None if file in ("", "-") else file)

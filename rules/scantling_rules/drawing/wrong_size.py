@@ -48,12 +48,21 @@ def check(plan: Plan, options: dict[str, float]) -> Iterator[Fault]:
             )
     factor = plan.scale / MM_PER_PX
     if plan.sized_by == "job" and plan.drawing.page.real:
-        own = wide / factor
-        if abs(own - wide) > options["within"]:
+        size, word = (high, "high") if _by_height(plan.asked, wide, high) else (wide, "wide")
+        own = size / factor
+        if abs(own - size) > options["within"]:
             yield Fault(
-                message=f"the drawing is {own:.2f} mm wide, the job wants {wide:.2f} mm: "
+                message=f"the drawing is {own:.2f} mm {word}, the job wants {size:.2f} mm: "
                 f"judged at {factor:.4g} times its size",
                 on=node,
                 measured=own,
-                required=wide,
+                required=size,
             )
+
+
+def _by_height(asked: tuple[float | None, float | None], wide: float, high: float) -> bool:
+    """Whether the height decides the scale: it alone is asked for, or it is the one that is met."""
+    width, height = asked
+    if width is None or height is None:
+        return width is None
+    return abs(high - height) < abs(wide - width)
