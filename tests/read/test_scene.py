@@ -225,6 +225,26 @@ def test_layers_are_named_by_label_title_id_and_class() -> None:
     assert shape.name == "own"
 
 
+@pytest.mark.parametrize(
+    ("written", "names"),
+    [
+        ('id="Cut-lines" k:id="Cut lines"', ("Cut lines", "Cut-lines")),
+        ('id="Cut_lines" data-name="Cut lines"', ("Cut lines", "Cut_lines")),
+        ('id="Layer_x0020_1"', ("Layer_x0020_1", "Layer 1")),
+        ('id="cut_x5F_lines_x26_more" class="a"',
+         ("cut_x5F_lines_x26_more", "cut_lines&more", "a")),
+        ('id="box_x10_y20"', ("box_x10_y20",)),  # no sign that can be read
+        ('id="a" xml:id="b"', ("a",)),
+    ],
+)  # fmt: skip
+def test_layers_are_called_what_the_drawing_program_calls_them(
+    written: str, names: tuple[str, ...]
+) -> None:
+    (shape,) = drawn(f'<g xmlns:k="urn:k" {written}>{RECT.format("")}</g>').shapes
+    assert shape.layers == (names,)
+    assert shape.layer == names[0]
+
+
 # -- paint and stroke ----------------------------------------------------------------------
 
 

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
+from scantling.late import pattern
 from scantling.read.cascade import NOTHING, Declared, Rules, Style
 from scantling.read.transforms import IDENTITY, Matrix
-from scantling.read.tree import Node
+from scantling.read.tree import XML, Node
 from scantling.records import NamedTuple
 
 LANGUAGE = "en"
@@ -34,6 +37,9 @@ class Chain(NamedTuple):
 GROUPS = frozenset({"g", "a", "switch", "svg"})
 """Elements that a person calls a layer. A `use`, and the symbol that it draws, is none, even if
 job sheets may name it like one."""
+
+
+_XML = f"{{{XML}}}"
 
 
 class Place:
@@ -120,12 +126,18 @@ class Place:
 
 
 def names_of(node: Node, own: bool = False) -> tuple[str, ...]:
-    """What a layer is called: its `label` in any namespace, its title, id, and each class; of a
-    shape (`own`) all but the id, which names the shape itself."""
+    """What a layer is called: its `label` in any namespace, or as programs write the name that a
+    person gave it (`data-name`, an `id` in a namespace of their own); its title, id, and each
+    class; of a shape (`own`) all but the id, which names the shape itself. An id that spells signs
+    by their code (`_x0020_`) counts in plain words too."""
     attrib = node.attrib
     names: list[str] = []
     for key, value in attrib.items():
-        if key.endswith("label") and (key == "label" or key.endswith("}label")) and value:
+        if value and (
+            (key.endswith("label") and (key == "label" or key.endswith("}label")))
+            or key == "data-name"
+            or (key.endswith("}id") and not key.startswith(_XML))
+        ):
             names.append(value)
     for child in node.children:
         if child.tag == "title":
@@ -135,10 +147,25 @@ def names_of(node: Node, own: bool = False) -> tuple[str, ...]:
             break
     if not own and node.id:
         names.append(node.id)
+        if "_x" in node.id:
+            names.append(_plain(node.id))
     words = attrib.get("class")
     if words:
         names += words.split()
     return tuple(dict.fromkeys(names)) if names else ()
+
+
+_SPELLED = pattern(r"_x([0-9A-Fa-f]{2}|[0-9A-Fa-f]{4})_")
+
+
+def _plain(name: str) -> str:
+    """A name with the signs that programs spell by their code where an id cannot hold them."""
+
+    def sign(spelled: re.Match[str]) -> str:
+        letter = chr(int(spelled[1], 16))
+        return letter if letter.isprintable() else spelled[0]
+
+    return _SPELLED.sub(sign, name)
 
 
 def shown_here(node: Node) -> bool:
