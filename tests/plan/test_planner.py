@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 import scantling_rules
 from scantling.plan.jobsheet import BadJob, load_job, read_job
 from scantling.plan.model import CUT, ENGRAVE, OPERATIONS, SCORE, Job, Plan, Sheet
-from scantling.plan.planner import UnknownStock, plan_drawing, reach
-from scantling.plan.stocks import load_tables
+from scantling.plan.planner import plan_drawing, reach
+from scantling.plan.stocks import UnknownStock, load_tables
 from scantling.read import Source, read_drawing
 from scantling.read.drawing import MM_PER_PX
 
@@ -397,14 +397,14 @@ class TestSize:
         planned = plan(line, width=60.0)
         assert planned.sized_by == "screen"
         assert planned.scale == MM_PER_PX
-        assert any("no extent that way" in notice for notice in planned.notices)
+        assert any("no extent in that direction" in notice for notice in planned.notices)
         assert not any("no finished size given" in notice for notice in planned.notices)
         assert plan(line, height=90.0).scale == pytest.approx(2.0)
         assert plan(line, width=60.0, height=90.0).scale == pytest.approx(2.0)
 
     def test_a_size_of_nothing_is_not_called_missing(self) -> None:
         planned = plan(rect("fill:lime"), RED_AND_BLUE + '[[design]]\nfiles = "*"\nwidth = 40')
-        assert planned.notices == ("the finished size cannot be had: there is nothing to make",)
+        assert planned.notices == ("no finished size can be given: there is nothing to make",)
 
     def test_nothing_to_make(self) -> None:
         planned = plan("", width=60.0)

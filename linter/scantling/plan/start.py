@@ -8,10 +8,10 @@ import re
 from collections.abc import Iterable
 from dataclasses import field
 
+from scantling.plan.assigning import paint_name
 from scantling.plan.colour import NAMES, nearest, parse_colour
 from scantling.plan.model import CUT, GUIDE
 from scantling.plan.patterns import escaped
-from scantling.plan.planner import paint_name
 from scantling.plan.stocks import DEFAULT
 from scantling.read.drawing import MM_PER_PX, Colour, Drawing, Shape
 from scantling.read.flatten import bounds

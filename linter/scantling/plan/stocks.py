@@ -14,6 +14,7 @@ from scantling.plan.checked import (
     BadJob,
     Document,
     Problem,
+    choices,
     file_name,
     read_text,
     shipped_schema,
@@ -145,6 +146,15 @@ def hazard(word: str, process: str | None, forbids: Forbids | None) -> str:
     said = (forbids(one, process) for one in words) if forbids is not None else ()
     why = next(filter(None, said), "")
     return f"{shown(word)} must not go into a {process}: {why}. Besides, " if why else ""
+
+
+def find_stock(name: str, known: Mapping[str, Stock], forbids: Forbids | None = None) -> Stock:
+    """A stock by its name. Raises UnknownStock, naming the nearest one, and first the hazard that
+    the name speaks of."""
+    if name in known:
+        return known[name]
+    said = f"no stock is called {shown(name)}; {choices(name, list(known))}"
+    raise UnknownStock([Problem("", 0, 0, "", hazard(name, None, forbids) + said)])
 
 
 def folded(word: str) -> str:
