@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from scantling.installed import Entry, entry_points, version
-from scantling.judge.rule import ENTRY_POINTS
+from scantling.judge.packs import ENTRY_POINTS
 
 POINTS = """\
 [console_scripts]

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from scantling.installed import Entry
-from scantling.judge import rule as rules
+from scantling.judge import packs
 from scantling.judge.packs import Rulebook, installed
 
 RULE = """
@@ -37,7 +37,7 @@ def install(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Install:
             Entry("kites", "kites", "1"),
         ]
         monkeypatch.syspath_prepend(tmp_path)
-        monkeypatch.setattr(rules, "entry_points", lambda group: found)
+        monkeypatch.setattr(packs, "entry_points", lambda group: found)
         return installed()
 
     return read

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING, Protocol
 from scantling import __version__
 from scantling.digests import blake2b
 from scantling.installed import entry_points, version
-from scantling.judge.rule import ENTRY_POINTS
+from scantling.judge.packs import ENTRY_POINTS
 from scantling.records import NamedTuple
 
 if TYPE_CHECKING:

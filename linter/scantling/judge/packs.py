@@ -1,12 +1,51 @@
-"""The installed rules, put together: by id, in the order of their packs."""
+"""Packs of rules: how they are found, and the rules of all of them put together."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from importlib import import_module
 from typing import Any
 
-from scantling.judge.rule import Rule, packs
+from scantling.installed import entry_points
+from scantling.judge.rule import BUILTIN, Rule, rule_from, trouble_with
 from scantling.records import dataclass
+
+ENTRY_POINTS = "scantling.rules"
+"""The group in which an installed package names its pack."""
+
+
+@dataclass(frozen=True, slots=True)
+class Pack:
+    """One installed pack: its rules, its stock table if it has one, and what went wrong."""
+
+    name: str
+    rules: tuple[Rule, ...]
+    stocks: str | None
+    troubles: tuple[str, ...] = ()
+
+
+def packs() -> Iterator[Pack]:
+    """Every installed pack, the built-in one first, then by name."""
+    found = sorted(entry_points(group=ENTRY_POINTS), key=lambda e: (e.name != BUILTIN, e.name))
+    for entry in found:
+        rules: list[Rule] = []
+        troubles: list[str] = []
+        stocks: str | None = None
+        try:
+            pack = entry.load()
+            stocks = getattr(pack, "STOCKS", None)
+            names = tuple(pack.RULES)
+        except (Exception, SystemExit) as error:  # a third party's module may fail in any way
+            yield Pack(
+                entry.name, (), None, (f"pack {entry.name}: {type(error).__name__}: {error}",)
+            )
+            continue
+        for name in names:
+            try:
+                rules.append(rule_from(import_module(name), entry.name))
+            except (Exception, SystemExit) as error:
+                troubles.append(f"pack {entry.name}: {trouble_with(name, error)}")
+        yield Pack(entry.name, tuple(rules), str(stocks) if stocks else None, tuple(troubles))
 
 
 @dataclass(frozen=True, slots=True)

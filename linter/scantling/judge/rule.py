@@ -1,4 +1,4 @@
-"""The public rule interface: what a rule module holds, and how packs of rules are found.
+"""The public rule interface: what a rule module holds, and how it is read.
 
 A rule is a module with these names:
 
@@ -31,14 +31,12 @@ acceptances that accept nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import field
 from functools import cache
-from importlib import import_module
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
-from scantling.installed import entry_points
 from scantling.judge.finding import Fault, Level
 from scantling.measure.facts import SHEET_FACTS, asked
 from scantling.records import dataclass
@@ -46,7 +44,6 @@ from scantling.records import dataclass
 if TYPE_CHECKING:
     from scantling.plan.model import Plan
 
-ENTRY_POINTS = "scantling.rules"
 BUILTIN = "builtin"
 OF_A_SHEET = frozenset(SHEET_FACTS) | {"sheet", "lines", "stock", "minimum", "tolerances", "reach"}
 
@@ -199,37 +196,3 @@ def rule_from(module: ModuleType, pack: str = "") -> Rule:
         )
     except (AttributeError, KeyError) as error:
         raise BadRule(f"the rule module is not made as it must be: {error}") from error
-
-
-@dataclass(frozen=True, slots=True)
-class Pack:
-    """One installed pack: its rules, its stock table if it has one, and what went wrong."""
-
-    name: str
-    rules: tuple[Rule, ...]
-    stocks: str | None
-    troubles: tuple[str, ...] = ()
-
-
-def packs() -> Iterator[Pack]:
-    """Every installed pack, the built-in one first, then by name."""
-    found = sorted(entry_points(group=ENTRY_POINTS), key=lambda e: (e.name != BUILTIN, e.name))
-    for entry in found:
-        rules: list[Rule] = []
-        troubles: list[str] = []
-        stocks: str | None = None
-        try:
-            pack = entry.load()
-            stocks = getattr(pack, "STOCKS", None)
-            names = tuple(pack.RULES)
-        except (Exception, SystemExit) as error:  # a third party's module may fail in any way
-            yield Pack(
-                entry.name, (), None, (f"pack {entry.name}: {type(error).__name__}: {error}",)
-            )
-            continue
-        for name in names:
-            try:
-                rules.append(rule_from(import_module(name), entry.name))
-            except (Exception, SystemExit) as error:
-                troubles.append(f"pack {entry.name}: {trouble_with(name, error)}")
-        yield Pack(entry.name, tuple(rules), str(stocks) if stocks else None, tuple(troubles))
