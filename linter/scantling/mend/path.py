@@ -211,51 +211,60 @@ class _Pen:
         return p[0] == q[0] and self.same(p[1:], q[1:])
 
 
+class _Course:
+    """What will be drawn, as far as it is put down, and where the pen is by then."""
+
+    def __init__(self, steps: Sequence[Step], pen: _Pen) -> None:
+        self.steps = steps
+        self.pen = pen
+        self.items: list[Item] = []
+        self.at: Point = (0.0, 0.0)
+        self.home = self.at
+        self.last = "Z"
+
+    def add(self, k: int, op: Op | None) -> None:
+        """Put down an operation in the place of step k; None: its own."""
+        real = self.steps[k].op if op is None else op
+        self.items.append((k, op))
+        self.last = real.letter
+        self.at = self.home if self.last == "Z" else real.to
+        if self.last == "M":
+            self.home = self.at
+
+    def keep(self, k: int, step: Step) -> None:
+        """Put down a step as it is, behind a moveto where the pen is elsewhere."""
+        same = self.pen.same
+        if step.op.letter == "M":
+            self.add(k, None)
+        elif step.op.letter == "Z":
+            if same(self.home, step.home) and same(self.at, step.pen) and self.last != "Z":
+                self.add(k, None)
+            elif not same(step.pen, step.home):
+                if not same(self.at, step.pen):
+                    self.add(k, Op("M", step.pen))
+                self.add(k, Op("L", step.home))
+        else:
+            begins = step.first and (self.last not in "MZ" or not same(self.home, step.home))
+            strays = not step.first and self.last == "Z"
+            if begins or strays or not same(self.at, step.pen):
+                self.add(k, Op("M", step.pen))
+            self.add(k, None)
+
+
 def _items(steps: Sequence[Step], changes: Changes, pen: _Pen) -> list[Item]:
     """What will be drawn, with a moveto wherever the pen would not be where a step begins."""
-    items: list[Item] = []
-    at: Point = (0.0, 0.0)
-    home = at
-    last = "Z"
-
-    def add(k: int, op: Op | None) -> None:
-        nonlocal at, home, last
-        real = steps[k].op if op is None else op
-        items.append((k, op))
-        last = real.letter
-        if last == "Z":
-            at = home
-        else:
-            at = real.to
-            home = at if last == "M" else home
-
-    def keep(k: int, step: Step) -> None:
-        if step.op.letter == "M":
-            add(k, None)
-        elif step.op.letter == "Z":
-            if pen.same(home, step.home) and pen.same(at, step.pen) and last != "Z":
-                add(k, None)
-            elif not pen.same(step.pen, step.home):
-                if not pen.same(at, step.pen):
-                    add(k, Op("M", step.pen))
-                add(k, Op("L", step.home))
-        else:
-            begins = step.first and (last not in "MZ" or not pen.same(home, step.home))
-            strays = not step.first and last == "Z"
-            if begins or strays or not pen.same(at, step.pen):
-                add(k, Op("M", step.pen))
-            add(k, None)
-
+    course = _Course(steps, pen)
     for k, step in enumerate(steps):
         for op in changes.before.get(k, ()):
-            add(k, op)
+            course.add(k, op)
         if k in changes.instead:
             for op in changes.instead[k]:
-                add(k, op)
+                course.add(k, op)
         else:
-            keep(k, step)
+            course.keep(k, step)
         for op in changes.after.get(k, ()):
-            add(k, op)
+            course.add(k, op)
+    items = course.items
     busy = {steps[k].subpath for k in changes.steps}
     return [
         item

@@ -75,48 +75,49 @@ def _feature(text: str, width: float, height: float) -> bool | None:
     own = {"width": width, "height": height}
     ranged = _RANGE.fullmatch(text)
     if ranged:
-        wanted = _px(ranged[3])
-        if wanted is None:
-            return None
-        value = own[ranged[1]]
-        return {
-            "<": value < wanted,
-            "<=": value <= wanted,
-            ">": value > wanted,
-            ">=": value >= wanted,
-            "=": value == wanted,
-        }[ranged[2]]
+        return _compared(own[ranged[1]], ranged[2], ranged[3])
     found = _FEATURE.fullmatch(text)
     if not found:
         return None
-    bound, name, value_text = found.groups()
+    bound, name, value = found.groups()
     if name in own:
-        if value_text is None:
+        if value is None:
             return own[name] > 0
-        wanted = _px(value_text)
-        if wanted is None:
-            return None
-        value = own[name]
-        return (
-            value >= wanted
-            if bound == "min"
-            else (value <= wanted if bound == "max" else value == wanted)
-        )
+        return _compared(own[name], {"min": ">=", "max": "<="}.get(bound, "="), value)
     if bound is None and name == "orientation":
-        return value_text in (None, "portrait" if height >= width else "landscape")
+        return value in (None, "portrait" if height >= width else "landscape")
     if bound is None and name in _WORDS:
-        if value_text is None:
+        if value is None:
             return _WORDS[name] not in ("none", "no-preference")
-        return value_text == _WORDS[name]
+        return bool(value == _WORDS[name])
     if name == "color":
-        try:
-            bits = int(value_text) if value_text else 1
-        except ValueError:
-            return None
-        return bits <= 8 if bound != "max" else bits >= 8
+        return _colour(bound, value)
     if name == "monochrome":
-        return value_text == "0" or bound == "max"
+        return value == "0" or bound == "max"
     return None
+
+
+def _compared(size: float, sign: str, text: str) -> bool | None:
+    """How a size in pixels compares with a length; None where that is none."""
+    wanted = _px(text)
+    if wanted is None:
+        return None
+    return {
+        "<": size < wanted,
+        "<=": size <= wanted,
+        ">": size > wanted,
+        ">=": size >= wanted,
+        "=": size == wanted,
+    }[sign]
+
+
+def _colour(bound: str | None, value: str | None) -> bool | None:
+    """The feature `color`: eight bits a channel."""
+    try:
+        bits = int(value) if value else 1
+    except ValueError:
+        return None
+    return bits <= 8 if bound != "max" else bits >= 8
 
 
 def _px(text: str) -> float | None:

@@ -374,14 +374,8 @@ class _Scene:
         if style.marker_start or style.marker_mid or style.marker_end:
             self.painter.markers(node, style)
         if not hidden:
-            if style.visibility != "visible":
-                hidden = "visibility"
-            elif opacity == 0.0:
-                hidden = "opacity"
-            elif fill is None and stroke.paint is None:
-                hidden = "no paint"
-            elif invert(matrix) is None:
-                hidden = "transform"
+            painted = fill is not None or stroke.paint is not None
+            hidden = _unseen(style, opacity, painted, matrix)
         names = names_of(node, own=True)
         shape = Shape(
             index=len(self.shapes),
@@ -574,6 +568,17 @@ class _Scene:
         region = region_of(*self._drawn_aside(node, place))
         self.clipping = False
         return region
+
+
+def _unseen(style: Style, opacity: float, painted: bool, matrix: Matrix) -> str:
+    """Why a shape is not seen that nothing around it hides, as in Shape.hidden."""
+    if style.visibility != "visible":
+        return "visibility"
+    if opacity == 0.0:
+        return "opacity"
+    if not painted:
+        return "no paint"
+    return "transform" if invert(matrix) is None else ""
 
 
 def _ancestors(node: Node) -> Any:

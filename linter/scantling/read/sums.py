@@ -19,51 +19,13 @@ _RANKS = {"+": 1, "-": 1, "*": 2, "/": 2}
 
 
 def calculated(text: str) -> Length | None:
-    """A calc() with sums, differences, products and quotients; None where it is anything else.
-    The text is read by two stacks, one of values (each numbers by unit) and one of operators."""
-    values: list[dict[str, float]] = []
-    operators: list[str] = []
+    """A calc() with sums, differences, products and quotients; None where it is anything else."""
     text = text.strip(WHITE)
-    at, after_value = 0, False
     if not text.lower().startswith("calc("):
         return None
-    while at < len(text):
-        found = _CALC(text, at)
-        if not found:
-            return None
-        at = found.end()
-        number, unit, opened, closed, sign, product = found.groups()
-        if number is not None:
-            unit = unit.lower()
-            factor = ABSOLUTE.get(unit)
-            if after_value or (factor is None and unit not in RELATIVE):
-                return None
-            known = unit if factor is None or not unit else "px"
-            values.append({known: float(number) * (factor or 1.0)})
-            after_value = True
-        elif opened:
-            if after_value:
-                return None
-            operators.append("(")
-        elif closed:
-            while operators and operators[-1] != "(":
-                if not _reduce(values, operators.pop()):
-                    return None
-            if not operators or not after_value:
-                return None
-            operators.pop()
-        else:
-            operator = sign or product
-            if not after_value:
-                return None
-            while operators and _RANKS.get(operators[-1], 0) >= _RANKS[operator]:
-                if not _reduce(values, operators.pop()):
-                    return None
-            operators.append(operator)
-            after_value = False
-    if operators or len(values) != 1 or not after_value:
+    units = _Sum().read(text)
+    if units is None:
         return None
-    units = values[0]
     if ("" in units and len(units) > 1) or not all(map(isfinite, units.values())):
         return None
     parts = tuple((value, "" if unit == "px" else unit) for unit, value in units.items())
@@ -71,6 +33,68 @@ def calculated(text: str) -> Length | None:
         value, unit = parts[0]
         return Length(value, unit, unit or ("" if "" in units else "px"))
     return Length(0.0, "calc", "calc", parts)
+
+
+class _Sum:
+    """Reads a sum by two stacks, one of values (each numbers by unit) and one of operators."""
+
+    def __init__(self) -> None:
+        self.values: list[dict[str, float]] = []
+        self.operators: list[str] = []
+        self.after_value = False
+
+    def read(self, text: str) -> dict[str, float] | None:
+        """The value of the whole text, numbers by unit; None where it breaks the grammar."""
+        at = 0
+        while at < len(text):
+            found = _CALC(text, at)
+            if not found:
+                return None
+            at = found.end()
+            number, unit, opened, closed, sign, product = found.groups()
+            if number is not None:
+                good = self._number(float(number), unit.lower())
+            elif opened:
+                good = not self.after_value
+                self.operators.append("(")
+            elif closed:
+                good = self._close()
+            else:
+                good = self._operator(sign or product)
+            if not good:
+                return None
+        done = not self.operators and len(self.values) == 1 and self.after_value
+        return self.values[0] if done else None
+
+    def _number(self, number: float, unit: str) -> bool:
+        factor = ABSOLUTE.get(unit)
+        if self.after_value or (factor is None and unit not in RELATIVE):
+            return False
+        known = unit if factor is None or not unit else "px"
+        self.values.append({known: number * (factor or 1.0)})
+        self.after_value = True
+        return True
+
+    def _close(self) -> bool:
+        """Carry out what stands between the brackets."""
+        while self.operators and self.operators[-1] != "(":
+            if not _reduce(self.values, self.operators.pop()):
+                return False
+        if not self.operators or not self.after_value:
+            return False
+        self.operators.pop()
+        return True
+
+    def _operator(self, operator: str) -> bool:
+        """Carry out the operators before this one that bind as strongly, then note it."""
+        if not self.after_value:
+            return False
+        while self.operators and _RANKS.get(self.operators[-1], 0) >= _RANKS[operator]:
+            if not _reduce(self.values, self.operators.pop()):
+                return False
+        self.operators.append(operator)
+        self.after_value = False
+        return True
 
 
 def _reduce(values: list[dict[str, float]], operator: str) -> bool:
