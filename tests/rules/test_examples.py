@@ -43,3 +43,6 @@ def test_example(rule: Rule, example: Example, wanted: bool, tmp_path: Path):
     assert report.failure is None
     raised = [finding for finding in report.findings if finding.rule == rule.id]
     assert bool(raised) is wanted, [finding.message for finding in report.findings]
+    for finding in raised:  # what Fault.others asks for, so that reports name the right one
+        first, *more = [other.message for other in finding.related] or [""]
+        assert all(message == first or message.startswith("another ") for message in more)

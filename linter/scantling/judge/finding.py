@@ -81,7 +81,9 @@ class Fault:
                `needed` is a function of lengths that a stock asks for, all of them in proportion
     told_by    id of the rule that tells of this trouble: here it makes no finding, and is only
                said so that it is not said to pass on another stock
-    others     further places of the same fault: (what it is, subject)
+    others     further places of the same fault: (what it is, subject). First what else the fault is
+               between ("the outline it crosses", "the other side of the gap"), which reports name
+               in the finding's own line; then, each as "another …", more places like this one
     mark       outline of the trouble for pictures: polylines of (k, 2) mm; if left out what is
                drawn of a Shape or Node
     level      only where a rule is milder than its level in this one case
@@ -117,7 +119,7 @@ class Fault:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Related:
-    """The other end of a pair."""
+    """A further place of a finding: see Fault.others."""
 
     message: str
     place: Place

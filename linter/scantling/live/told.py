@@ -11,7 +11,7 @@ from scantling.live.edits import Edit
 from scantling.live.positions import Positions
 from scantling.plan.checked import Problem
 from scantling.report.model import FileReport, RuleText
-from scantling.report.plain import clean, counted, worst_first
+from scantling.report.plain import between, clean, counted, worst_first
 
 NAME = "scantling"
 MOST = 1_000
@@ -111,6 +111,8 @@ def _plain(start: tuple[int, int], level: lsp.DiagnosticSeverity, words: str) ->
 def _facts(finding: Finding) -> Iterable[str]:
     if finding.at is not None:
         yield f"at x {finding.at[0]:.2f}, y {finding.at[1]:.2f} mm on the page"
+    if other := between(finding):
+        yield other
     if finding.measured is not None and finding.required is not None:
         unit = clean(finding.unit)
         yield f"measured {finding.measured:.2f} {unit}, required {finding.required:.2f} {unit}"

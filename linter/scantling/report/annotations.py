@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from scantling.judge.finding import Finding, Level, Place
 from scantling.report.model import Manner, Report
 from scantling.report.places import from_root
-from scantling.report.plain import clean, folded, of_many, severity, subject
+from scantling.report.plain import between, clean, folded, of_many, severity, subject
 
 WORDS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "notice"}
 
@@ -45,7 +45,7 @@ def _where(file: str, place: Place, title: str, manner: Manner) -> dict[str, str
 
 def _message(finding: Finding, number: int) -> str:
     at = f"x {finding.at[0]:.2f} y {finding.at[1]:.2f} mm" if finding.at else ""
-    rest = ", ".join(filter(None, (of_many(number), at, subject(finding))))
+    rest = ", ".join(filter(None, (of_many(number), at, subject(finding), between(finding))))
     return clean(finding.message) + (f" ({rest})" if rest else "")
 
 

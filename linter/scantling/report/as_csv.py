@@ -8,12 +8,13 @@ from collections.abc import Iterator
 
 from scantling.judge.finding import Finding
 from scantling.report.model import Manner, Report
-from scantling.report.plain import clean, short
+from scantling.report.plain import clean, counterpart, short
 
 COLUMNS = (
     "file", "line", "column", "level", "rule", "message", "x_mm", "y_mm", "measured", "required",
     "unit", "extent_mm", "sheet", "part", "layer", "element", "smallest_safe_width_mm",
-    "largest_safe_width_mm", "passing_stocks", "accepted", "baseline", "fingerprint",
+    "largest_safe_width_mm", "passing_stocks", "accepted", "baseline", "fingerprint", "other",
+    "other_line", "other_column",
 )  # fmt: skip
 
 Cell = str | int | float | None
@@ -43,6 +44,7 @@ def _rows(report: Report) -> Iterator[list[Cell]]:
 
 def _row(finding: Finding) -> list[Cell]:
     x, y = finding.at or (None, None)
+    other = counterpart(finding)
     return [
         finding.file,
         finding.place.line or None,
@@ -66,6 +68,9 @@ def _row(finding: Finding) -> list[Cell]:
         finding.accepted,
         finding.baseline,
         finding.fingerprint,
+        other.message if other else None,
+        (other and other.place.line) or None,
+        (other and other.place.column) or None,
     ]
 
 

@@ -9,7 +9,7 @@ from xml.etree.ElementTree import Element, SubElement, indent, tostring
 
 from scantling.judge.finding import Finding
 from scantling.report.model import FileReport, Manner, Report
-from scantling.report.plain import clean, counted, folded, of_many, subject, worst
+from scantling.report.plain import between, clean, counted, folded, of_many, subject, worst
 
 
 def render(report: Report, manner: Manner) -> str:
@@ -76,7 +76,7 @@ def _lines(findings: Sequence[Finding], fold: int) -> Iterator[str]:
     for finding, number in folded(findings, fold):
         place = f"{finding.place.line}:{finding.place.column}: " if finding.place.line else ""
         at = f"at x {finding.at[0]:.2f} y {finding.at[1]:.2f} mm" if finding.at else ""
-        rest = ", ".join(filter(None, (of_many(number), at, subject(finding))))
+        rest = ", ".join(filter(None, (of_many(number), at, subject(finding), between(finding))))
         yield f"{place}{finding.level.word}: {clean(finding.message)}" + (
             f"; {rest}" if rest else ""
         )

@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from scantling.judge.finding import UNDRAWN, WHOLE, Finding, Level
+from scantling.judge.finding import UNDRAWN, WHOLE, Finding, Level, Related
 from scantling.records import dataclass
 from scantling.report.model import FileReport, Report, SheetSummary
 
@@ -217,6 +217,25 @@ def subject(finding: Finding) -> str:
         if name:
             return f'{kind} "{clean(name)}"'
     return ""
+
+
+def counterpart(finding: Finding) -> Related | None:
+    """What else a finding is between: the first of its further places, but for more of its kind."""
+    first = next(iter(finding.related), None)
+    return None if first is None or first.message.startswith("another ") else first
+
+
+def between(finding: Finding) -> str:
+    """The counterpart in words, with its place in the text: `the outline it crosses: line 4, column
+    17`. Empty where there is none, and for the other side of one and the same line of text, which
+    whoever looks there sees."""
+    other = counterpart(finding)
+    if other is None or not other.place.line:
+        return ""
+    place = other.place
+    if place.line == finding.place.line and other.message.startswith("the other "):
+        return ""
+    return f"{clean(other.message)}: line {place.line}, column {place.column}"
 
 
 def no_place(finding: Finding) -> str:

@@ -14,6 +14,7 @@ from scantling.judge.finding import Finding, Level
 from scantling.report.model import FileReport, Manner, Report, SheetSummary
 from scantling.report.plain import (
     Totals,
+    between,
     clean,
     counted,
     file_level,
@@ -127,6 +128,8 @@ def _where(finding: Finding, number: int) -> Iterator[str]:
         yield thing
     if finding.stock and finding.stock not in finding.message:
         yield f"sheet {clean(finding.stock)}"
+    if other := between(finding):
+        yield other
 
 
 def _message(file: str, line: int, column: int, word: str, message: str) -> Line:

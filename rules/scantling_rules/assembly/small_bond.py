@@ -166,7 +166,7 @@ def _weak(
         at=part.centre,
         part=part.name,
         others=(
-            ("it lies on this", OnSheet(below.sheet, replace(below.piece.outer, at=part.centre))),
+            ("the part below it", OnSheet(below.sheet, replace(below.piece.outer, at=part.centre))),
         ),
         level=milder,
         drawn=part.sides[0],

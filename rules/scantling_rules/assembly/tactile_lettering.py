@@ -357,7 +357,7 @@ def _heights(
             **_at(odd[0]),
             measured=odd[0].height,
             required=line.height,
-            others=tuple(("of another height too", x.piece.outer) for x in odd[1:]),
+            others=tuple(("another of another height", x.piece.outer) for x in odd[1:]),
         )
 
 
@@ -418,7 +418,7 @@ def _spacing(
             needed=least - stock.slot,
             others=(
                 ("the next character", other.piece.outer),
-                *(("also too close to the next", gap[2].piece.outer) for gap in close[1:]),
+                *(("another too close to the next", gap[2].piece.outer) for gap in close[1:]),
             ),
             mark=(np.asarray(between.coords),),
         )

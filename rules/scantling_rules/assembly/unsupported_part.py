@@ -162,7 +162,7 @@ def _carried(
         extent=rest.overhang,
         part=part.name,
         others=tuple(
-            ("it lies on this", OnSheet(b.sheet, replace(b.piece.outer, at=rest.furthest)))
+            ("the part below it", OnSheet(b.sheet, replace(b.piece.outer, at=rest.furthest)))
             for b in below[:1]
         ),
     )
