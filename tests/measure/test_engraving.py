@@ -104,3 +104,60 @@ def test_bars_on_a_grid_cover_as_many_squares_as_can_be_counted(
     assert max((one.times for one in facts["doubled"]), default=count.max()) == count.max()
     covered = sum(area.area for area in facts["engraved"])
     assert covered == pytest.approx(int((count > 0).sum()))
+
+
+def copies(*rings: Any) -> Any:
+    sketch = Sketch()
+    for ring in rings:
+        sketch.ring(ring, operation=ENGRAVE)
+    return sketch.facts(coincidence=0.05)["copies"]
+
+
+def test_copies_cover_the_same_however_they_are_drawn() -> None:
+    disc, turned = circle(7.0), circle(7.0, turn=0.1)[::-1]
+    assert copies(disc, square(3.0, (30.0, 0.0)), turned) == ((0, 2),)
+    assert copies(disc, disc, turned, square(3.0), square(3.0)) == ((0, 1, 2), (3, 4))
+    assert copies(disc, circle(7.0, (0.04, 0.0))) == ((0, 1),)
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        circle(7.06),
+        circle(7.0, (0.1, 0.0)),
+        square(14.0),  # reaches as far
+        np.array([(-7, -7), (7, -7), (7, 7)]),
+        circle(7.0, (20.0, 0.0)),
+    ],
+)
+def test_what_differs_by_more_than_lines_that_count_as_one_is_no_copy(other: Any) -> None:
+    assert copies(circle(7.0), other) == ()
+
+
+def test_a_hole_makes_another_shape() -> None:
+    sketch = Sketch().shape(square(20.0), square(10.0), rule="evenodd", operation=ENGRAVE)
+    sketch.ring(square(20.0), operation=ENGRAVE)
+    sketch.shape(square(20.0), square(10.0), rule="evenodd", operation=ENGRAVE)
+    assert sketch.facts(coincidence=0.05)["copies"] == ((0, 3),)
+
+
+def test_what_is_narrower_than_a_line_is_no_copy() -> None:
+    assert copies(box(20.0, 0.04), box(20.0, 0.04)) == ()
+    assert copies(box(20.0, 0.06), box(20.0, 0.06)) == ((0, 1),)
+
+
+@given(st.lists(st.tuples(*[st.integers(0, 2)] * 2, *[st.integers(1, 2)] * 2), max_size=9))
+@steady
+def test_bars_that_are_there_again(drawn: list[tuple[int, int, int, int]]) -> None:
+    """Against comparing the numbers that they are drawn by; without copies, what lies on each other
+    is what does in a drawing without them."""
+    once = list(dict.fromkeys(drawn))
+    many, few = Sketch(), Sketch()
+    for sketch, bars_of_it in ((many, drawn), (few, once)):
+        for x, y, wide, high in bars_of_it:
+            sketch.ring(box(wide, high, (x + wide / 2, y + high / 2)), operation=ENGRAVE)
+    facts = many.facts(coincidence=0.05)
+    wanted = [[k for k, bar in enumerate(drawn) if bar == one] for one in once]
+    assert facts["copies"] == tuple(tuple(same) for same in wanted if len(same) > 1)
+    over, alone = facts["overlaid"], few.facts()["doubled"]
+    assert [(one.area, one.times) for one in over] == [(one.area, one.times) for one in alone]

@@ -204,6 +204,19 @@ def test_of_two_fills_the_one_that_is_hidden_goes():
     becomes(f"{SQUARE}\n{between}\n{SQUARE}\n", f"{between}\n{SQUARE}\n", "duplicate-line")
 
 
+@pytest.mark.parametrize(
+    "between",
+    [
+        '<text x="8" y="20" font-size="9" fill="#fff">Moon</text>',
+        '<image x="8" y="8" width="9" height="9" href="moon.png"/>',
+        '<path d="M27 5V25" fill="none" stroke="#f00" stroke-width="6"/>',  # by its stroke alone
+    ],
+)
+def test_of_two_fills_what_is_painted_between_them_stays_hidden(between: str):
+    text = page(f"{SQUARE}\n{between}\n{SQUARE}\n")
+    assert mended(text, "duplicate-line").text == page(f"{between}\n{SQUARE}\n")
+
+
 def test_what_something_refers_to_stays():
     named = SQUARE.replace("<rect", '<rect id="frame"')
     body = f'{SQUARE}\n{named}\n<clipPath id="c"><use href="#frame"/></clipPath>'

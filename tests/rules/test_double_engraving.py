@@ -45,7 +45,7 @@ def test_two_discs(findings_of):
     )
     assert (finding.level, finding.element) == (Level.WARNING, "two")  # the upper one
     assert finding.at == pytest.approx((23.0, 20.0), abs=3.0)
-    assert [one.message for one in finding.related] == ["another of the engraved shapes"]
+    assert [one.message for one in finding.related] == ["the shape below it"]
     (ring,) = finding.mark
     assert all(math.hypot(x - 20, y - 20) <= 6.001 for x, y in ring)
 
@@ -113,3 +113,22 @@ def test_glyphs_that_run_into_each_other_are_one_cause(findings_of):
     body = "".join(bar(f"glyph-{k}", 5 + 8 * k, 10, 10, 20) for k in range(8))
     (finding,) = findings_of(rule, drawn(body), JOB.format(""))
     assert finding.message.startswith("280.00 mm² are engraved twice in 7 places: 8 engraved")
+
+
+def test_copies_are_told_apart_from_what_they_lie_on(findings_of):
+    body = bar("sky", 5, 5, 90, 50) + disc("star", 20) + disc("again", 20) + disc("third", 20)
+    over, same = findings_of(rule, drawn(body), JOB.format(""))
+    area = math.pi * 36.0
+    assert over.message.endswith("are engraved twice: two engraved shapes lie on each other")
+    assert same.message.endswith("are engraved 3 times: the same shape is there 3 times")
+    assert (over.element, same.element) == ("star", "third")
+    assert over.measured == pytest.approx(area, abs=0.5)
+    assert same.measured == pytest.approx(area, abs=0.5)
+    assert [one.message for one in same.related] == [
+        "the same shape below it", "another of the same shape",
+    ]  # fmt: skip
+
+
+def test_the_same_shape_twice_is_no_trap(findings_of):
+    (finding,) = findings_of(rule, drawn(bar("hair", 5, 5, 0.3, 40) * 2), JOB.format(""))
+    assert finding.message == "12.00 mm² are engraved twice: the same shape is there twice"

@@ -52,6 +52,8 @@ SHEET_FACTS: Mapping[str, str] = {
     "engraving": "scantling.measure.pieces.engraving",
     "engraved": "scantling.measure.pieces.engraving",
     "doubled": "scantling.measure.pieces.engraving",
+    "copies": "scantling.measure.pieces.doubled",
+    "overlaid": "scantling.measure.pieces.doubled",
     "marked": "scantling.measure.pieces.marked",
     "thin_strokes": "scantling.measure.widths.strokes",
     "spacing": "scantling.measure.pieces.spacing",

@@ -18,6 +18,7 @@ from scantling.measure.lines.overlaps import Runs
 from scantling.measure.model import Overlap
 from scantling.measure.segments import length
 from scantling.mend.course import Course
+from scantling.mend.cover import opaque, parted
 from scantling.mend.curves import part
 from scantling.mend.drawn import Drawn
 from scantling.mend.edit import Edit
@@ -26,7 +27,6 @@ from scantling.mend.repair import Case, Found, Refusal, Repair
 from scantling.mend.splice import spot_at
 from scantling.mend.taking import free, taken
 from scantling.read.drawing import Shape
-from scantling.read.flatten import bounds
 from scantling.read.tree import Node
 
 rule = "duplicate-line"
@@ -176,25 +176,7 @@ def _other_way(case: Case, first: int, second: int) -> bool:
 def _covers(case: Case, one: Shape, other: Shape) -> bool:
     """Whether the later of two filled shapes hides something: another colour, or a shape between
     the two."""
-    if other.fill is None or other.opacity * (other.fill.colour or (0, 0, 0, 0))[3] < 1.0:
-        return False
-    if one.fill != other.fill:
-        return True
-    boxes = bounds(case.drawing.curves)
-
-    def box(shape: Shape) -> tuple[float, float, float, float]:
-        span = slice(shape.contours.start, shape.contours.stop)
-        low, high = boxes[span, :2].min(axis=0), boxes[span, 2:].max(axis=0)
-        return (*low.tolist(), *high.tolist())
-
-    x0, y0, x1, y1 = box(other)
-    for between in case.drawing.shapes[one.index + 1 : other.index]:
-        if between.hidden or not len(between.contours):
-            continue
-        a0, b0, a1, b1 = box(between)
-        if a0 < x1 and x0 < a1 and b0 < y1 and y0 < b1:
-            return True
-    return False
+    return opaque(other) and (one.fill != other.fill or parted(case, one, other))
 
 
 # In the text

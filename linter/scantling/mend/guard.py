@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from scantling.measure.pieces.doubled import no_wider
+from scantling.measure.pieces.marked import painted
 from scantling.mend.look import Look
 from scantling.mend.repair import Repair
 from scantling.read.drawing import Curves, Drawing, Shape
@@ -147,6 +149,34 @@ def pieces_changed(
                 come |= other.elements
                 n += 1
     return ("the pieces that are cut would change" if gone or come else ""), gone, come
+
+
+def engraving_changed(before: Look, after: Look, sheets: Collection[str]) -> str:
+    """Whether what is engraved of some sheets differs, fills and strokes, by more than is taken for
+    the same line; in one clause, '' where it does not."""
+    import shapely
+
+    old, new = _engraved(before, sheets), _engraved(after, sheets)
+    for label in old.keys() | new.keys():
+        within, one = old.get(label, (0.0, shapely.Polygon()))
+        _, other = new.get(label, (0.0, shapely.Polygon()))
+        if not no_wider(np.array([one.symmetric_difference(other)], object), within).all():
+            return "what is engraved would change"
+    return ""
+
+
+def _engraved(look: Look, sheets: Collection[str]) -> dict[str, tuple[float, Any]]:
+    """The engraved area of each sheet (shapely), with the tolerance in mm."""
+    import shapely
+
+    return {
+        sheet.label: (
+            sheet.tolerances.coincidence,
+            shapely.union_all(painted(sheet.lines, sheet.drawing, known["engraved"])),
+        )
+        for sheet, known in zip(look.plan.sheets, look.facts, strict=True)
+        if sheet.label in sheets
+    }
 
 
 class Cut(NamedTuple):

@@ -33,6 +33,7 @@ class Kind(NamedTuple):
 KINDS = (
     Kind("open-path", True, "close outlines, join ends"),
     Kind("duplicate-line", True, "keep one of the lines on top of each other"),
+    Kind("double-engraving", True, "keep one of the engraved shapes that cover the same"),
     Kind("stray-fragment", True, "take out what is too short to be meant"),
     Kind("self-crossing", True, "take small loops out of outlines"),
     Kind("crowded-nodes", True, "draw dense nodes as fewer curves"),

@@ -224,6 +224,7 @@ def _one(
         nodes=tuple(dict.fromkeys((*first.nodes, *found.nodes))),
         contours=first.contours | found.contours,
         same_pieces=first.same_pieces and found.same_pieces,
+        same_engraving=first.same_engraving and found.same_engraving,
     )
     more = tuple(f for f in findings if all(f is not one for one in known.findings))
     return both, (*known.findings, *more)

@@ -36,6 +36,7 @@ class Repair:
     paints     True where it changes the paint of `nodes`, and nothing else of them
     shapes     True where `nodes` may change altogether (outlines instead of strokes)
     same_pieces   True where the pieces that are cut stay the same
+    same_engraving   True where what is engraved stays the same
     words      a part of the finding's message, where one subject may have several findings
     causes     why a rule may find something new, by its id, in the words of one who knows the line
     """
@@ -48,6 +49,7 @@ class Repair:
     paints: bool = False
     shapes: bool = False
     same_pieces: bool = False
+    same_engraving: bool = False
     words: str = ""
     causes: Mapping[str, str] = field(default_factory=dict)
 

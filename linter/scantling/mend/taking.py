@@ -29,14 +29,19 @@ def taken(case: Case, shape: Shape, contours: Collection[int]) -> tuple[Node, li
     """The element that changes, and the edits that take some of a shape's contours (those of the
     sheet) out of it. Raises Unwritable."""
     if len(contours) == len(shape.contours):
-        node = _element(case, shape)
-        return node, [taken_out(case.drawing.source, node)]
+        return whole(case, shape)
     if not case.drawn_once(shape):
         raise Unwritable("its element is drawn in other places too")
     drawn = case.drawn(shape)
     gone = {drawn.steps[drawn.bits(case.curve(c))[0].step].subpath for c in contours}
     instead = {k: () for k, step in enumerate(drawn.steps) if step.subpath in gone}
     return shape.node, drawn.redrawn(Changes(dict(instead)))
+
+
+def whole(case: Case, shape: Shape) -> tuple[Node, list[Edit]]:
+    """The element that draws a shape, and the edit that takes it out. Raises Unwritable."""
+    node = _element(case, shape)
+    return node, [taken_out(case.drawing.source, node)]
 
 
 def _element(case: Case, shape: Shape) -> Node:

@@ -122,6 +122,10 @@ class Trial:
             if wrong:
                 moves = Moves(edits)
                 return wrong, _around(offers, gone | {moves.back(offset) for offset in come})
+        if any(offer.repair.same_engraving for offer in offers):
+            wrong = guard.engraving_changed(before, after, sheets)
+            if wrong:
+                return wrong, {id(offer) for offer in offers if offer.repair.same_engraving}
         marks = {finding.fingerprint for offer in offers for finding in offer.findings}
         for stage in STAGES:
             found = self.judge.findings(before, self.path, stage, sheets)

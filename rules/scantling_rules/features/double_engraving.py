@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from scantling.judge import Example, Fault, assigned, page, stocked
-from scantling.measure.groups import connected
-from scantling.measure.model import Doubled, Spot
-from scantling.measure.spots import nearest_spot
+from scantling.measure.model import Doubled
 from scantling.plan.model import ENGRAVE, Lines, Plan
 
 if TYPE_CHECKING:
+    from scantling.measure.pieces.doubled import Copies
     from scantling.measure.pieces.engraving import Engraving
 
 id = "double-engraving"
@@ -41,7 +40,7 @@ parameters = {
         "minimum": 0,
         "x-unit": "mm",
         "description": "overlaps no wider than this are meant, so that no light shows between two "
-        "areas, and are not told",
+        "areas, and are not told; the same shape twice is told however narrow it is",
     }
 }
 _JOB = stocked("ply", "plywood") + assigned("#000", "ply") + assigned("picture", "ply", "engrave")
@@ -64,8 +63,6 @@ fails = (
     Example(page(_BODY.format(_DISC.format(16) + _DISC.format(24))), _JOB),
     Example(page(_BODY.format(_DISC.format(20) * 2)), _JOB, "the same twice"),
 )
-SAME = 0.98
-"""Share of two shapes that lies on each other from which on they are the same shape twice."""
 SHOWN = 200
 """other shapes that are named"""
 
@@ -76,81 +73,76 @@ def applies(plan: Plan) -> bool:
 
 
 def check(
-    doubled: Sequence[Doubled], engraving: Engraving, lines: Lines, options: Mapping[str, float]
+    copies: Copies,
+    overlaid: Sequence[Doubled],
+    engraving: Engraving,
+    lines: Lines,
+    options: Mapping[str, float],
 ) -> Iterator[Fault]:
-    """One finding for all shapes that hang together by lying on each other."""
-    wide = _wider(doubled, options["trap"])
-    for group in _groups(wide, len(lines.closed)):
-        largest = max(group, key=lambda one: one.area)
-        contours = sorted({contour for one in group for contour in one.contours})
-        *others, on = (_spot(contour, largest, lines, engraving) for contour in largest.contours)
-        more = [k for k in contours if k not in largest.contours]
-        others += [_spot(k, _on(k, group), lines, engraving) for k in more]
-        area = sum(one.area for one in group)
-        yield Fault(
-            message=_said(area, group, contours, engraving),
-            on=on,
-            measured=area,
-            required=0.0,
-            unit="mm2",
-            others=tuple(("another of the engraved shapes", spot) for spot in others[:SHOWN]),
-            mark=tuple(ring for one in group for ring in _rings(one.polygon)),
-        )
+    """One finding for a shape that is there several times, and one for all shapes that hang
+    together by lying on each other."""
+    from scantling.measure.pieces.doubled import groups
+
+    for same in copies:
+        yield _again(same, engraving, lines)
+    for group in groups(overlaid, options["trap"], lines):
+        yield _over(group, engraving, lines)
 
 
-def _wider(doubled: Sequence[Doubled], trap: float) -> list[Doubled]:
-    """The areas that hold a disc wider than a trap."""
+def _again(same: Sequence[int], engraving: Engraving, lines: Lines) -> Fault:
+    """Of shapes that cover the same, in drawing order."""
     import shapely
 
-    if not doubled:
-        return []
-    areas = np.array([one.polygon for one in doubled], object)
-    rest = shapely.is_empty(shapely.buffer(areas, -trap / 2.0 - NARROW, quad_segs=16))
-    return [one for one, narrow in zip(doubled, rest.tolist(), strict=True) if not narrow]
+    from scantling.measure.pieces.doubled import covered, start_of
+
+    area = covered(engraving, same[0])
+    *others, on = (start_of(contour, lines) for contour in same)
+    times = "twice" if len(same) == 2 else f"{len(same)} times"
+    mm2 = float(area.area)
+    return Fault(
+        message=f"{mm2:.2f} mm² are engraved {times}: the same shape is there {times}",
+        on=on,
+        measured=mm2,
+        required=0.0,
+        unit="mm2",
+        others=(
+            ("the same shape below it", others[-1]),
+            *(("another of the same shape", spot) for spot in others[:-1][:SHOWN]),
+        ),
+        mark=tuple(ring for one in shapely.get_parts(area) for ring in _rings(one)),
+    )
 
 
-NARROW = 1e-4
-"""mm: what two edges have in common that are drawn in one place, to the last digits"""
+def _over(group: Sequence[Doubled], engraving: Engraving, lines: Lines) -> Fault:
+    """Of shapes that lie on each other in some areas."""
+    from scantling.measure.pieces.doubled import largest, spot_in
+
+    most = largest(group)
+    contours = sorted({contour for one in group for contour in one.contours})
+    *others, on = (spot_in(most.polygon, k, lines, engraving) for k in most.contours)
+    for k in contours:
+        if k not in most.contours:
+            where = largest(one for one in group if k in one.contours)
+            others.append(spot_in(where.polygon, k, lines, engraving))
+    what = "another of the engraved shapes" if len(others) > 1 else "the shape below it"
+    area = sum(one.area for one in group)
+    return Fault(
+        message=_said(area, group, len(contours)),
+        on=on,
+        measured=area,
+        required=0.0,
+        unit="mm2",
+        others=tuple((what, spot) for spot in others[:SHOWN]),
+        mark=tuple(ring for one in group for ring in _rings(one.polygon)),
+    )
 
 
-def _groups(areas: Sequence[Doubled], contours: int) -> list[list[Doubled]]:
-    """Areas by the shapes that hang together, in the order of the drawing."""
-    first = np.array([one.contours[0] for one in areas for _ in one.contours[1:]], np.int64)
-    other = np.array([k for one in areas for k in one.contours[1:]], np.int64)
-    label = connected(contours, first, other)
-    groups: dict[int, list[Doubled]] = {}
-    for one in sorted(areas, key=lambda one: one.contours[0]):
-        groups.setdefault(int(label[one.contours[0]]), []).append(one)
-    return list(groups.values())
-
-
-def _said(
-    area: float, group: Sequence[Doubled], contours: Sequence[int], engraving: Engraving
-) -> str:
-    from scantling.measure.pieces.engraving import covered_area
-
+def _said(area: float, group: Sequence[Doubled], shapes: int) -> str:
     times = max(one.times for one in group)
     much = "twice" if times == 2 else f"more than once, up to {times} times"
     places = f" in {len(group)} places" if len(group) > 1 else ""
-    said = f"{area:.2f} mm² are engraved {much}{places}"
-    if len(contours) > 2:
-        return f"{said}: {len(contours)} engraved shapes lie on each other"
-    if area >= SAME * max(covered_area(engraving, contour) for contour in contours):
-        return f"{said}: the same shape is there twice"
-    return f"{said}: two engraved shapes lie on each other"
-
-
-def _on(contour: int, group: Sequence[Doubled]) -> Doubled:
-    """The largest area that a shape has a share in."""
-    return max((one for one in group if contour in one.contours), key=lambda one: one.area)
-
-
-def _spot(contour: int, area: Doubled, lines: Lines, engraving: Engraving) -> Spot:
-    """A place within the area, put down to the edge of the shape that is nearest to it."""
-    import shapely
-
-    at = shapely.get_coordinates(shapely.point_on_surface(area.polygon))[0]
-    return nearest_spot(at, engraving.edges, lines, lines.shape == lines.shape[contour])
+    some = "two" if shapes == 2 else f"{shapes}"
+    return f"{area:.2f} mm² are engraved {much}{places}: {some} engraved shapes lie on each other"
 
 
 def _rings(polygon: Any) -> Iterator[Any]:

@@ -102,14 +102,6 @@ def doubled(lines: Lines, engraving: Engraving) -> tuple[Doubled, ...]:
     return tuple(found)
 
 
-def covered_area(engraving: Engraving, contour: int) -> float:
-    """mm² that the shape of a contour covers, which must be one that `Engraving.contour` names."""
-    import shapely
-
-    mine = engraving.number[engraving.contour == contour]
-    return float(shapely.area(engraving.face[mine]).sum())
-
-
 def _edges(lines: Lines, which: Flags) -> Edges:
     """The edges of some contours, each one closed; those of no length are left out."""
     contour = np.repeat(np.arange(len(lines.closed)), np.diff(lines.first))

@@ -36,7 +36,7 @@ def marked(lines: Lines, drawing: Drawing, engraved: Shapes, pieces: tuple[Piece
     """Fact: engraved areas and scored lengths."""
     import shapely
 
-    areas = _painted(lines, drawing, engraved)
+    areas = painted(lines, drawing, engraved)
     _, scores = followed(lines, lines.of(SCORE))
     return Marked(
         float(shapely.area(areas).sum()),
@@ -45,8 +45,9 @@ def marked(lines: Lines, drawing: Drawing, engraved: Shapes, pieces: tuple[Piece
     )
 
 
-def _painted(lines: Lines, drawing: Drawing, engraved: Shapes) -> Shapes:
-    """Engraved areas with those of engraved strokes, as polygons that are apart."""
+def painted(lines: Lines, drawing: Drawing, engraved: Shapes) -> Shapes:
+    """Engraved areas with those of engraved strokes, as polygons that are apart; `engraved` is the
+    fact of that name."""
     stroked = lines.of(ENGRAVE) & ~lines.filled & (lines.width > 0.0)
     contour, drawn = followed(lines, stroked)
     if not len(contour):
