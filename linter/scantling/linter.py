@@ -19,7 +19,7 @@ from scantling.plan.planner import plan_drawing
 from scantling.plan.stocks import UnknownStock, load_tables
 from scantling.read import Source, Unreadable, read_drawing
 from scantling.records import dataclass
-from scantling.report.model import Failure, FileReport, RuleText, SheetSummary
+from scantling.report.model import Failure, FileReport, RuleText, SheetSummary, Trouble
 from scantling.wanted import Wanted as Wanted
 from scantling.wanted import shown as shown
 
@@ -51,7 +51,7 @@ class Linter:
 
     wanted: Wanted = field(default_factory=Wanted)
     book: Rulebook = field(default_factory=installed)
-    problems: dict[str, None] = field(default_factory=dict)
+    problems: dict[Trouble, None] = field(default_factory=dict)
     """What is wrong with job sheets met so far, each problem once, in the order met."""
     _settings: dict[str | None, Setting | BadJob] = field(default_factory=dict)
     _tables: dict[str, Stock] | None = None
@@ -169,7 +169,7 @@ class Linter:
             failure = Failure(file=name, message=error.problems[0].message, passing=True)
         elif isinstance(error, BadJob):
             # Its problems are told once for the run, however many drawings it stands above.
-            self.problems |= dict.fromkeys(str(problem) for problem in error.problems)
+            self.problems |= dict.fromkeys(error.problems)
             failure = Failure(
                 file=name, message="not judged, because of its job sheet", passing=True
             )

@@ -79,7 +79,7 @@ def test_its_options_are_checked(shop: Path):
     (shop / "jobsheet.toml").write_text(JOB.replace("name =", "nmae ="), encoding="utf-8")
     report = lint(shop / "sign.svg", own_rules=True)
     assert report.exit_code == 2
-    assert any("nmae" in t and '"name"' in t for t in report.troubles), report.troubles
+    assert any("nmae" in t and '"name"' in t for t in map(str, report.troubles)), report.troubles
 
 
 def test_it_can_be_accepted_like_any_other(shop: Path):

@@ -11,10 +11,12 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 from xml.etree import ElementTree
+from xml.sax.saxutils import escape
 
 import pytest
 
 from scantling.judge.finding import Level
+from scantling.plan.checked import Problem
 from scantling.report import annotations, as_csv, as_json, forms, junit, picture, sarif
 from scantling.report.forms import FormError, Wanted, deliver, parse_form, parse_forms
 from scantling.report.model import Manner
@@ -227,6 +229,9 @@ def test_junit_is_of_the_common_shape(report, samples):
         schema.assertValid(etree.fromstring(junit.render(one, PLAIN).encode()))
 
 
+BAD_KEY = Problem("shop/jobsheet.toml", 14, 1, "accept", 'missing key "reason"')
+
+
 def test_annotations_are_workflow_commands_the_worst_first(report):
     lines = annotations.render(report, PLAIN).splitlines()
     assert [line.split()[0] for line in lines] == ["::error", "::error", "::warning", "::notice"]
@@ -235,6 +240,18 @@ def test_annotations_are_workflow_commands_the_worst_first(report):
         'web 0.82 mm finished, walnut-3 needs 1.20 mm (x 112.40 y 63.18 mm, part "crescent")'
     )
     assert "col=" not in lines[3]  # its end is on another line
+
+
+def test_what_is_wrong_with_a_job_sheet_is_marked_in_it(report):
+    troubled = replace(report, troubles=(BAD_KEY, "pack moss failed"))
+    assert annotations.render(troubled, PLAIN).splitlines()[:2] == [
+        "::error file=shop/jobsheet.toml,line=14,endLine=14,col=1,endColumn=1,title=job sheet::"
+        'accept: missing key "reason"',
+        "::error::pack moss failed",
+    ]
+    told = 'shop/jobsheet.toml:14:1: accept: missing key "reason"'
+    assert json.loads(as_json.render(troubled, PLAIN))["troubles"] == [told, "pack moss failed"]
+    assert escape(told, {'"': "&quot;"}) in junit.render(troubled, PLAIN)
 
 
 def test_annotations_cannot_be_broken_out_of(samples):

@@ -15,6 +15,7 @@ import jsonschema
 import pytest
 
 from scantling.judge.finding import Place
+from scantling.plan.checked import Problem
 from scantling.report import sarif
 from scantling.report.model import Manner
 from scantling.report.places import from_root, uri
@@ -61,6 +62,19 @@ def test_empty_and_troubled_runs_are_valid(valid, report):
     assert [note["level"] for note in told] == ["note", "error", "error"]
     assert run["invocations"][0]["executionSuccessful"] is False
     assert run["invocations"][0]["exitCode"] == 2
+    assert "locations" not in told[-1]
+    bad_key = Problem("shop/jobsheet.toml", 14, 1, "accept", 'missing key "reason"')
+    run = valid(sarif.log(replace(report, troubles=(bad_key,)), PLAIN))
+    note = run["invocations"][0]["toolExecutionNotifications"][-1]
+    assert note["message"]["text"] == 'Job sheet: accept: missing key "reason".'
+    assert note["locations"] == [
+        {
+            "physicalLocation": {
+                "artifactLocation": {"uri": "shop/jobsheet.toml", "uriBaseId": "ROOT"},
+                "region": {"startLine": 14, "startColumn": 1},
+            }
+        }
+    ]
 
 
 def test_places_numbers_and_names(valid, report):

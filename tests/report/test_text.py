@@ -9,6 +9,7 @@ from dataclasses import replace
 import pytest
 
 from scantling.judge.finding import Level, Place
+from scantling.plan.checked import Problem
 from scantling.report import plain, text
 from scantling.report.model import Failure, FileReport, Manner, Report
 
@@ -161,9 +162,17 @@ def test_an_empty_run_says_so(report):
     ]
 
 
+BAD_KEY = Problem("shop/jobsheet.toml", 14, 1, "accept", 'missing key "reason"')
+
+
 def test_troubles_of_the_run_come_first(report):
     troubled = replace(report, troubles=("pack moss: ImportError: no such thing",))
     assert said(troubled)[0] == "scantling: error: pack moss: ImportError: no such thing"
+    troubled = replace(report, troubles=(BAD_KEY, Problem("gone.toml", 0, 0, "", "cannot be read")))
+    assert said(troubled)[:2] == [
+        'shop/jobsheet.toml:14:1: error: accept: missing key "reason"',
+        "gone.toml: error: cannot be read",
+    ]
 
 
 def test_the_same_bytes_every_run(report):

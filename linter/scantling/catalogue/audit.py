@@ -29,7 +29,7 @@ from scantling.drawings import drawings
 from scantling.judge.finding import Level
 from scantling.judge.known import Known as List
 from scantling.records import NamedTuple, dataclass
-from scantling.report.model import Failure, FileReport, Report, RuleText
+from scantling.report.model import Failure, FileReport, Report, RuleText, Trouble
 from scantling.wanted import Wanted, shown
 
 TIME_LIMIT = 120.0
@@ -136,7 +136,7 @@ class Audit:
     rules: tuple[RuleText, ...]
     closing: tuple[Outcome, ...] = ()
     """What is said last, of job sheets and of the list of known findings"""
-    troubles: tuple[str, ...] = ()
+    troubles: tuple[Trouble, ...] = ()
     notes: tuple[str, ...] = ()
     """What the user should know of the run itself"""
     against: Baseline | None = None
@@ -272,7 +272,7 @@ class _Run:
     number: int = 0
     """of the audit in the store"""
     against: Baseline | None = None
-    problems: dict[str, None] = field(default_factory=dict)
+    problems: dict[Trouble, None] = field(default_factory=dict)
     waiting: deque[tuple[str, list[bytes] | None]] = field(default_factory=deque)
     """the drawings that tasks were made of and no answer has come for, with their keys"""
     outcomes: list[Outcome] = field(default_factory=list)

@@ -50,7 +50,7 @@ def as_json(audit: Audit, rows: Sequence[Outcome]) -> Iterator[bytes]:
         "part": list(audit.asked.part) if audit.asked.part else None,
         "against": audit.against.title if audit.against else None,
         "totals": {verdict: verdicts[verdict] for verdict in VERDICTS},
-        "troubles": list(audit.troubles),
+        "troubles": list(map(str, audit.troubles)),
     }
     known = {name: value for name, value in head.items() if value is not None}
     text = _text(known)

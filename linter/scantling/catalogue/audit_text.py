@@ -13,7 +13,7 @@ from scantling.catalogue.table import Column, columns
 from scantling.judge.finding import Finding, Level
 from scantling.report.model import FileReport
 from scantling.report.plain import clean, counted, said_of
-from scantling.report.text import STYLES, Line, finding_line
+from scantling.report.text import STYLES, Line, finding_line, trouble_line
 
 MOST_CHANGES = 200
 """Lines of new and of gone findings; the other forms have all of them."""
@@ -51,7 +51,7 @@ def show(audit: Audit, rows: Sequence[Outcome], stream: IO[str]) -> None:
 
 def lines(audit: Audit, rows: Sequence[Outcome], width: int | None) -> Iterator[Line]:
     for trouble in audit.troubles:
-        yield [("scantling: ", ""), ("error", "error"), (f": {clean(trouble)}", "")]
+        yield trouble_line(trouble)
     for notice in assumed(audit):
         said = f": {notice}"
         yield [("scantling: ", ""), (Level.NOTE.word, Level.NOTE.word), (said, "")]

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 from scantling import __version__
 from scantling.drawings import drawings
 from scantling.records import dataclass
-from scantling.report.model import Failure
+from scantling.report.model import Failure, Trouble
 from scantling.wanted import Wanted, shown
 
 if TYPE_CHECKING:
@@ -156,7 +156,7 @@ class CutList:
     files: tuple[str, ...]
     stocks: tuple[StockList, ...]
     failures: tuple[Failure, ...] = ()
-    troubles: tuple[str, ...] = ()
+    troubles: tuple[Trouble, ...] = ()
     notices: tuple[tuple[str, str], ...] = ()
     """(file, what was assumed for want of a job sheet)"""
     unsound: tuple[tuple[str, str], ...] = ()

@@ -15,7 +15,7 @@ import click
 from scantling.catalogue.cutlist import CutList, PartLine, StockList
 from scantling.report.as_csv import safe_cell
 from scantling.report.forms import Wanted, send
-from scantling.report.plain import clean, counted, grouped, pair, said_of, short
+from scantling.report.plain import clean, counted, error_line, grouped, pair, said_of, short
 
 BOX = "[ ]"
 MOST_NAMED = 3
@@ -47,7 +47,7 @@ def as_text(cuts: CutList) -> Iterator[bytes]:
 
 def _lines(cuts: CutList) -> Iterator[str]:
     for trouble in cuts.troubles:
-        yield f"scantling: error: {clean(trouble)}"
+        yield error_line(trouble)
     for failure in cuts.failures:
         place = f":{failure.line}:{failure.column}" if failure.line else ""
         yield f"{clean(failure.file)}{place}: error: {clean(failure.message)}"
@@ -222,7 +222,7 @@ def as_data(cuts: CutList) -> dict[str, Any]:
             {"file": f.file, "message": f.message, "line": f.line, "column": f.column}
             for f in cuts.failures
         ],
-        "troubles": list(cuts.troubles),
+        "troubles": list(map(str, cuts.troubles)),
         "notices": [{"file": file, "message": notice} for file, notice in cuts.notices],
         "unsound": [{"file": file, "message": said} for file, said in cuts.unsound],
         "hazards": list(cuts.hazards),

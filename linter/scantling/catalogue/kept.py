@@ -17,7 +17,7 @@ from scantling.drawings import drawings
 from scantling.judge.finding import Level
 from scantling.judge.known import Known
 from scantling.records import dataclass
-from scantling.report.model import Failure, FileReport, Report
+from scantling.report.model import Failure, FileReport, Report, Trouble
 from scantling.wanted import Wanted, shown
 
 
@@ -29,7 +29,7 @@ class Keeper:
     wanted: Wanted
     store: Store
     desk: Desk = field(init=False)
-    problems: dict[str, None] = field(default_factory=dict)
+    problems: dict[Trouble, None] = field(default_factory=dict)
     _bench: Bench | None = None
 
     def __post_init__(self) -> None:

@@ -16,7 +16,7 @@ from scantling.catalogue.row import Thumb, row_of
 from scantling.catalogue.stamp import stands_for
 from scantling.catalogue.task import Task
 from scantling.records import NamedTuple, dataclass
-from scantling.report.model import Failure, FileReport
+from scantling.report.model import Failure, FileReport, Trouble
 from scantling.wanted import Wanted, shown
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ class Answer(NamedTuple):
     """A result for each trial; and what is wrong with the job sheet, said once for the run."""
 
     results: tuple[Result, ...]
-    problems: tuple[str, ...] = ()
+    problems: tuple[Trouble, ...] = ()
 
 
 class Given(NamedTuple):
@@ -95,7 +95,7 @@ class Bench:
         result = result_of(*judged)
         return result if self._lasting else result._replace(lasting=False)
 
-    def problems(self) -> tuple[str, ...]:
+    def problems(self) -> tuple[Trouble, ...]:
         """What is wrong with the job sheets met since this was last asked."""
         problems = tuple(self.linter.problems)
         self.linter.problems.clear()

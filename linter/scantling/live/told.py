@@ -48,7 +48,7 @@ def problems(found: Iterable[Problem], positions: Positions) -> list[lsp.Diagnos
         _plain(
             positions.of(positions.offset(max(p.line - 1, 0), 0) + max(p.column - 1, 0)),
             SEVERITY[Level.ERROR],
-            clean(f"{p.key}: {p.message}" if p.key else p.message),
+            clean(p.said),
         )
         for p in found
     ]

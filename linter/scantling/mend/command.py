@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from scantling.mend.mender import Mended
     from scantling.mend.repair import Wish
     from scantling.read import Source
+    from scantling.report.model import Trouble
     from scantling.wanted import Wanted
 
 
@@ -170,10 +171,10 @@ class _Run:
         return 2 if failed else int(self.changed)
 
 
-def _error(said: str) -> None:
-    from scantling.report.plain import clean
+def _error(trouble: Trouble) -> None:
+    from scantling.report.plain import error_line
 
-    click.echo(f"scantling: error: {clean(said)}", err=True)
+    click.echo(error_line(trouble), err=True)
 
 
 def _show(path: str, mended: Mended) -> None:

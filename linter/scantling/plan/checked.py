@@ -29,9 +29,14 @@ class Problem:
     key: str
     message: str
 
+    @property
+    def said(self) -> str:
+        """What is wrong, without the place."""
+        return f"{self.key}: {self.message}" if self.key else self.message
+
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
-        return f"{place}: {self.key}: {self.message}" if self.key else f"{place}: {self.message}"
+        return f"{place}: {self.said}"
 
 
 class BadJob(Exception):

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from scantling.judge.finding import Finding, Level, Place
 from scantling.report.model import Manner, Report
 from scantling.report.places import from_root
-from scantling.report.plain import between, clean, folded, of_many, severity, subject
+from scantling.report.plain import between, clean, folded, of_many, placed, severity, subject
 
 WORDS = {Level.ERROR: "error", Level.WARNING: "warning", Level.NOTE: "notice"}
 
@@ -20,7 +20,10 @@ def render(report: Report, manner: Manner) -> str:
 
 def _lines(report: Report, manner: Manner) -> Iterator[str]:
     for trouble in report.troubles:
-        yield _command(Level.ERROR, {}, clean(trouble))
+        file, line, column, said = placed(trouble)
+        spot = Place(line, column, line, column + 1, 0, 0)
+        where = _where(file, spot, "job sheet", manner) if file else {}
+        yield _command(Level.ERROR, where, clean(said))
     for failed in report.failures:
         place = Place(failed.line, failed.column, failed.line, failed.column + 1, 0, 0)
         yield _command(

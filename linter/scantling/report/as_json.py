@@ -33,7 +33,7 @@ def as_data(report: Report) -> dict[str, Any]:
             "files": len(report.files),
             "failed_files": total.failures,
         },
-        "troubles": list(report.troubles),
+        "troubles": list(map(str, report.troubles)),
         "files": [_file(file) for file in report.files],
     }
 

@@ -18,7 +18,7 @@ def render(report: Report, manner: Manner) -> str:
         suite = SubElement(root, "testsuite", name="scantling")
         for number, trouble in enumerate(report.troubles, 1):
             case = _case(suite, f"trouble {number}", "scantling")
-            SubElement(case, "error", type="trouble", message=clean(trouble))
+            SubElement(case, "error", type="trouble", message=clean(str(trouble)))
         _count(suite)
     for file in report.files:
         _suite(root, report, file, manner)

@@ -7,7 +7,11 @@ from dataclasses import field
 from typing import Any
 
 from scantling.judge.finding import Finding, Level
+from scantling.plan.checked import Problem
 from scantling.records import dataclass
+
+Trouble = str | Problem
+"""Something wrong with a run itself: with a job sheet, at its place, or in words alone."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -105,8 +109,8 @@ class Report:
     rules: tuple[RuleText, ...]
     version: str
     fail_at: Level = Level.ERROR
-    troubles: tuple[str, ...] = ()
-    """Problems of the run itself that belong to no file (a pack that did not load)."""
+    troubles: tuple[Trouble, ...] = ()
+    """What belongs to no drawing: a pack that did not load, a job sheet that cannot be used."""
 
     @property
     def findings(self) -> tuple[Finding, ...]:

@@ -7,8 +7,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 from scantling.judge.finding import UNDRAWN, WHOLE, Finding, Level, Related
+from scantling.plan.checked import Problem
 from scantling.records import dataclass
-from scantling.report.model import FileReport, Report, SheetSummary
+from scantling.report.model import FileReport, Report, SheetSummary, Trouble
 
 if TYPE_CHECKING:
     from scantling.plan.model import Stock
@@ -40,6 +41,20 @@ def _shown(char: str) -> str:
     ):
         return f"\\x{code:02x}" if code < 0x100 else f"\\u{code:04x}"
     return char
+
+
+def placed(trouble: Trouble) -> tuple[str, int, int, str]:
+    """File ('': none), line and column (0: none) of something wrong with a run, and the words."""
+    if isinstance(trouble, Problem):
+        return trouble.file, trouble.line, trouble.column, trouble.said
+    return "", 0, 0, trouble
+
+
+def error_line(trouble: Trouble) -> str:
+    """The same as one line in the GNU message form."""
+    file, line, column, said = placed(trouble)
+    place = f":{line}:{column}" if line else ""
+    return f"{clean(file) or 'scantling'}{place}: error: {clean(said)}"
 
 
 def short(value: float | None, digits: int = 4) -> float | None:

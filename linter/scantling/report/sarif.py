@@ -16,7 +16,7 @@ from scantling.judge.finding import Finding, Fix, Level, Place
 from scantling.records import dataclass
 from scantling.report.model import Failure, FileReport, Manner, Report, RuleText
 from scantling.report.places import uri
-from scantling.report.plain import clean, numbers, pair, sheet_numbers, short, subject
+from scantling.report.plain import clean, numbers, pair, placed, sheet_numbers, short, subject
 
 SCHEMA = (
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
@@ -105,7 +105,7 @@ class _Run:
             for index, file in enumerate(self.report.files)
             if file.failure
         ]
-        told += [self._notification("trouble", Level.ERROR, text) for text in self.report.troubles]
+        told += [self._trouble(*placed(trouble)) for trouble in self.report.troubles]
         return {
             "executionSuccessful": self.report.exit_code < 2,
             "exitCode": self.report.exit_code,
@@ -126,12 +126,16 @@ class _Run:
             "message": {"text": _sentence(text)},
         }
         if index is not None:
-            location: Json = {"artifactLocation": self._location(index)}
-            if failure and failure.line:
-                location["region"] = {"startLine": failure.line}
-                if failure.column:
-                    location["region"]["startColumn"] = failure.column
-            note["locations"] = [{"physicalLocation": location}]
+            at = (failure.line, failure.column) if failure else (0, 0)
+            note["locations"] = [_spot(self._location(index), *at)]
+        return note
+
+    def _trouble(self, file: str, line: int, column: int, said: str) -> Json:
+        """What is wrong with the run itself, at its place in a job sheet if it has one."""
+        text = f"job sheet: {said}" if file else said
+        note = self._notification("trouble", Level.ERROR, text)
+        if file:
+            note["locations"] = [_spot(self._location(None, file), line, column)]
         return note
 
     def _location(self, index: int | None, file: str = "") -> Json:
@@ -293,6 +297,14 @@ def _where(finding: Finding) -> Iterator[str]:
     both = ", ".join(filter(None, (at, subject(finding))))
     if both:
         yield both
+
+
+def _spot(artifact: Json, line: int, column: int) -> Json:
+    """A location (3.28) in a file; line and column count from 1, 0: not known."""
+    spot: Json = {"artifactLocation": artifact}
+    if line:
+        spot["region"] = {"startLine": line} | ({"startColumn": column} if column else {})
+    return {"physicalLocation": spot}
 
 
 def _sentence(text: str) -> str:

@@ -11,7 +11,7 @@ from collections.abc import Container, Iterator, Sequence
 from typing import IO
 
 from scantling.judge.finding import Finding, Level
-from scantling.report.model import FileReport, Manner, Report, SheetSummary
+from scantling.report.model import FileReport, Manner, Report, SheetSummary, Trouble
 from scantling.report.plain import (
     Totals,
     between,
@@ -20,6 +20,7 @@ from scantling.report.plain import (
     file_level,
     folded,
     of_many,
+    placed,
     safe_width,
     said_of,
     subject,
@@ -68,7 +69,7 @@ def show(report: Report, manner: Manner, stream: IO[str]) -> None:
 def lines(report: Report, manner: Manner) -> Iterator[Line]:
     """Everything that is said, line by line."""
     for trouble in report.troubles:
-        yield [("scantling: ", ""), ("error", "error"), (f": {clean(trouble)}", "")]
+        yield trouble_line(trouble)
     common = _common(report, manner.fold)
     for notice, number in common.items():
         said = f": of {number} files: {clean(notice)}"
@@ -130,6 +131,12 @@ def _where(finding: Finding, number: int) -> Iterator[str]:
         yield f"sheet {clean(finding.stock)}"
     if other := between(finding):
         yield other
+
+
+def trouble_line(trouble: Trouble) -> Line:
+    """Something wrong with the run itself."""
+    file, line, column, said = placed(trouble)
+    return _message(file or "scantling", line, column, Level.ERROR.word, clean(said))
 
 
 def _message(file: str, line: int, column: int, word: str, message: str) -> Line:
