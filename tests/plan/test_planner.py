@@ -326,6 +326,13 @@ class TestStocks:
         assert str(caught.value).endswith('nearest: "acrylic-3"')
         assert isinstance(caught.value, BadJob)
 
+    def test_what_to_do_for_another_thickness(self) -> None:
+        hint = "; a sheet of another thickness is a [[stock]] of a job sheet"
+        for name, hinted in (("acrylic-4", True), ("acrylic", False), ("moss-4", False)):
+            with pytest.raises(UnknownStock) as caught:
+                plan(rect("fill:red"), stock=name)
+            assert str(caught.value).endswith(hint) is hinted
+
     def test_the_reach_is_beyond_every_minimum_that_is_asked(self) -> None:
         every = list(STOCKS.values())
         for stock in every:

@@ -64,6 +64,23 @@ def test_what_many_files_share_is_said_once(samples):
     assert len(each) == 16
 
 
+def test_why_many_files_were_not_judged_is_said_once(samples):
+    def failed(k: int, *, passing: bool) -> FileReport:
+        why = Failure(file=f"{k}.svg", message="no stock is called moss", passing=passing)
+        return FileReport(file=f"{k}.svg", failure=why)
+
+    report = replace(samples.report(), files=tuple(failed(k, passing=True) for k in range(16)))
+    first, _, second, *_ = said(report)
+    assert first == "scantling: error: of 16 files: no stock is called moss"
+    assert second.endswith("  not judged")
+    for each in (
+        said(report, fold=0),
+        said(replace(report, files=report.files[:12])),
+        said(replace(report, files=tuple(failed(k, passing=False) for k in range(16)))),
+    ):
+        assert each[0] == "0.svg: error: no stock is called moss"
+
+
 def test_the_summary_is_never_taken_for_a_message(report):
     lines = said(report)
     summary = lines[lines.index("") + 1 :]

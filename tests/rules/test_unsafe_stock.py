@@ -52,13 +52,13 @@ def test_whoever_has_yet_to_give_its_minimums_is_told_too(material: str, tmp_pat
     file.write_text(page('<rect x="5" y="5" width="30" height="30"/>'), encoding="utf-8")
     linter = Linter(Wanted())
     assert linter.file(str(file)).failure is not None
-    [problem] = linter.problems
+    [problem] = map(str, linter.problems)
     assert f'"{material}" must not go into a laser: ' in problem
     assert " Besides, " in problem
     job.write_text(f'[[stock]]\n{stock}process = "router"\n', encoding="utf-8")
     linter = Linter(Wanted())
     assert linter.file(str(file)).failure is not None
-    assert "must not" not in "".join(linter.problems)
+    assert "must not" not in "".join(map(str, linter.problems))
 
 
 @pytest.mark.parametrize("name", ["PVC", "pvc-3", "PVC3", "foam_board-5", "fr4-1.6", "fr-4-1.6"])
@@ -73,7 +73,7 @@ def test_a_stock_that_nobody_knows_may_be_called_like_a_hazard(name: str, tmp_pa
     (tmp_path / "jobsheet.toml").write_text(assign, encoding="utf-8")
     linter = Linter(Wanted())
     assert linter.file(str(file)).failure is not None
-    [problem] = linter.problems
+    [problem] = map(str, linter.problems)
     assert f':3:1: assign.stock: "{name}" must not go into a laser: ' in problem
 
 

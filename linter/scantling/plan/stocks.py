@@ -154,7 +154,16 @@ def find_stock(name: str, known: Mapping[str, Stock], forbids: Forbids | None = 
     if name in known:
         return known[name]
     said = f"no stock is called {shown(name)}; {choices(name, list(known))}"
-    raise UnknownStock([Problem("", 0, 0, "", hazard(name, None, forbids) + said)])
+    said = hazard(name, None, forbids) + said + _thickness(name, known)
+    raise UnknownStock([Problem("", 0, 0, "", said)])
+
+
+def _thickness(name: str, known: Iterable[str]) -> str:
+    """What to do where a name is that of a known material and another thickness of it, or ''."""
+    material, _, thick = name.rpartition("-")
+    if not thick[:1].isdigit() or all(other.rpartition("-")[0] != material for other in known):
+        return ""
+    return "; a sheet of another thickness is a [[stock]] of a job sheet"
 
 
 def folded(word: str) -> str:

@@ -7,7 +7,7 @@ number follows a colon.
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from typing import IO
 
 from scantling.judge.finding import Finding, Level
@@ -70,30 +70,39 @@ def lines(report: Report, manner: Manner) -> Iterator[Line]:
     """Everything that is said, line by line."""
     for trouble in report.troubles:
         yield trouble_line(trouble)
-    common = _common(report, manner.fold)
-    for notice, number in common.items():
-        said = f": of {number} files: {clean(notice)}"
-        yield [("scantling: ", ""), (Level.NOTE.word, Level.NOTE.word), (said, "")]
+    failed = [file.failure for file in report.files if file.failure and file.failure.passing]
+    failures = _common(((one.file, one.message) for one in failed), manner.fold)
+    notices = _common(
+        ((file.file, notice) for file in report.files for notice in file.notices), manner.fold
+    )
+    for level, common in ((Level.ERROR, failures), (Level.NOTE, notices)):
+        for said, number in common.items():
+            words = f"of {number} files: {clean(said)}"
+            yield _message("scantling", 0, 0, level.word, words)
     for file in report.files:
-        yield from _file(file, manner, common)
-    if common or any(file.findings or file.notices or file.failure for file in report.files):
+        yield from _file(file, manner, failures, notices)
+    if any(file.findings or file.notices or file.failure for file in report.files):
         yield []
     yield from _summary(report)
 
 
-def _common(report: Report, most: int) -> dict[str, int]:
-    """The notices that more than so many files share, and how many do: said once, for all of them.
-    0: none are."""
-    notices = said_of((file.file, notice) for file in report.files for notice in file.notices)
-    return {notice: len(files) for notice, files in notices.items() if most and len(files) > most}
+def _common(said: Iterable[tuple[str, str]], most: int) -> dict[str, int]:
+    """What is said of more than so many files, given (file, words) pairs, and of how many: it is
+    said once, for all of them. 0: nothing is."""
+    return {
+        words: len(files) for words, files in said_of(said).items() if most and len(files) > most
+    }
 
 
-def _file(file: FileReport, manner: Manner, common: Container[str] = ()) -> Iterator[Line]:
+def _file(
+    file: FileReport, manner: Manner, failures: Container[str], notices: Container[str]
+) -> Iterator[Line]:
+    """All that is said of a file, but for what is said of many."""
     for notice in file.notices:
-        if notice not in common:
+        if notice not in notices:
             yield _message(file.file, 0, 0, Level.NOTE.word, clean(notice))
-    if file.failure:
-        failed = file.failure
+    failed = file.failure
+    if failed and not (failed.passing and failed.message in failures):
         yield _message(
             failed.file, failed.line, failed.column, Level.ERROR.word, clean(failed.message)
         )
