@@ -30,7 +30,7 @@ def scenes(report: Report, linter: Linter) -> dict[str, Scene]:
     has none: its findings are shown without the drawing."""
     found = {}
     for file in report.files:
-        if file.failure is not None or file.size is None:
+        if file.failure is not None:
             continue
         try:
             source = Source.open(file.file, limits=linter.wanted.limits)
@@ -48,9 +48,10 @@ def scene_of(plan: Plan) -> Scene:
     then guides and what no sheet takes."""
     page = plan.drawing.page
     strokes = [stroke for sheet in plan.sheets for stroke in _of_sheet(sheet)]
-    beside = dict.fromkeys(shape.index for shape in plan.guides)
-    beside |= dict.fromkeys(missing.shape.index for missing in plan.unassigned)
-    strokes += _beside(plan, [plan.drawing.shapes[k] for k in beside])
+    xy, first, closed = beside(plan)
+    if len(closed):
+        path = _path(xy, first, closed, range(len(closed)))
+        strokes.append(Stroke(path=path, sheet="", operation=GUIDE))
     return Scene(size=(page.width * plan.scale, page.height * plan.scale), strokes=tuple(strokes))
 
 
@@ -84,19 +85,17 @@ def colour_of(shape: Shape, filled: bool) -> str:
     return paint.colour.hex if paint is not None and paint.colour is not None else ""
 
 
-def _beside(plan: Plan, shapes: list[Shape]) -> Iterator[Stroke]:
-    """Shapes that are on no sheet, as guides."""
+def beside(plan: Plan) -> tuple[Array, NDArray[np.int64], NDArray[np.bool_]]:
+    """The outlines that are on no sheet, guides and what nothing is assigned to: (n, 2) points in
+    mm, of m contours those where each begins (m+1,), and whether it closes (m,)."""
     curves = plan.drawing.curves
     wanted = np.zeros(len(curves.closed), np.bool_)
-    for shape in shapes:
+    for shape in (*plan.guides, *(missing.shape for missing in plan.unassigned)):
         wanted[shape.contours.start : shape.contours.stop] = True
     if not wanted.any():
-        return
+        return np.empty((0, 2)), np.zeros(1, np.int64), np.zeros(0, np.bool_)
     flat = flatten(curves, plan.job.chord / plan.scale, wanted)
-    closed = curves.closed[flat.contour]
-    everything = range(len(closed))
-    path = _path(flat.xy * plan.scale, flat.first, closed, everything)
-    yield Stroke(path=path, sheet="", operation=GUIDE)
+    return flat.xy * plan.scale, flat.first, curves.closed[flat.contour]
 
 
 def _path(

@@ -92,6 +92,25 @@ def test_pictures_show_the_design_and_where_its_findings_are(show):
     assert box[1] < pin[1] < box[1] + box[3]
 
 
+def test_a_design_that_no_stock_takes_is_pictured_too(show):
+    Path("doors/red.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="40mm" viewBox="0 0 60 40">'
+        '<path fill="#f00" d="M5 5H55V35H5Z"/></svg>',
+        encoding="utf-8",
+    )
+    seen = show()
+    drawn, wide, high, pins = seen.js(
+        "const row = [...document.querySelectorAll('tbody tr')]"
+        ".find((r) => r.textContent.includes('red.svg'));"
+        "const line = row.querySelector('path.guide'), box = line.getBBox();"
+        "return [getComputedStyle(line).stroke, box.width, box.height,"
+        "        row.querySelectorAll('.pin.error').length]"
+    )
+    assert drawn != "none"
+    assert wide / high == pytest.approx(50 / 30, rel=0.02)
+    assert pins == 1
+
+
 @pytest.mark.parametrize("width", [360, 800, 1400])
 def test_no_screen_is_too_narrow(show, width: int):
     seen = show(trials=("birch-4", "card-1"))

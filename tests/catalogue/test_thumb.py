@@ -13,20 +13,25 @@ import shapely
 from scantling.catalogue.codec import dump, load_as
 from scantling.catalogue.row import Thumb
 from scantling.catalogue.thumb import MOST, SIDE, thumb_of
+from scantling.judge import assigned, stocked
 from scantling.linter import Linter
+from scantling.plan.jobsheet import read_job
 from scantling.read import Source, read_drawing
 from scantling.wanted import Wanted
 
 LINTER = Linter(Wanted(width=60.0))
+NONE = LINTER.setting("a.svg").job
 
 
-def thumb(body: str) -> Thumb | None:
+def thumb(body: str, job: str = "") -> Thumb | None:
     text = (
         '<svg xmlns="http://www.w3.org/2000/svg" width="60mm" height="60mm" viewBox="0 0 60 60">'
         f"{body}</svg>"
     )
     drawing = read_drawing(Source.from_text(text), LINTER.wanted.limits)
-    return thumb_of(LINTER.planned(drawing, "a.svg", LINTER.setting("a.svg").job, None))
+    meant = read_job(job, "jobsheet.toml", tables=LINTER.book.tables) if job else NONE
+    linter = Linter() if job else LINTER
+    return thumb_of(linter.planned(drawing, "a.svg", meant, None))
 
 
 def lines(made: Thumb) -> list[np.ndarray]:
@@ -60,6 +65,35 @@ def test_outlines_are_where_they_are_in_the_drawing():
 def test_colours_that_are_none_are_left_out():
     made = thumb('<path d="M0 0H60V60Z" fill="url(#g)" stroke="none"/>')
     assert made is None or all(re.fullmatch("(#[0-9a-f]{6})?", c) for _, c, _ in made.layers)
+
+
+JOB = stocked("ply", "plywood") + assigned("#00f", "ply") + assigned("#0f0", "ply", "guide")
+
+
+def box(d: str, fill: str) -> str:
+    return f'<path d="{d}" fill="{fill}"/>'
+
+
+@pytest.mark.parametrize("fill", ["#f00", "#0f0"], ids=["unassigned", "guide"])
+def test_what_no_sheet_takes_is_drawn_as_guides(fill: str):
+    made = thumb(box("M10 10H40V20H10Z", fill), JOB)
+    assert made is not None
+    ((operation, colour, _),) = made.layers
+    assert (operation, colour) == ("guide", "")
+    (ring,) = lines(made)
+    within = 1.5 * made.unit
+    assert ring == pytest.approx(
+        np.array([[10, 10], [40, 10], [40, 20], [10, 20], [10, 10]]), abs=within
+    )
+
+
+def test_it_lies_beside_what_is_made_and_behind_it():
+    made = thumb(box("M10 10H40V20H10Z", "#f00") + box("M20 30H50V40H20Z", "#00f"), JOB)
+    assert made is not None
+    assert [(operation, colour) for operation, colour, _ in made.layers] == [
+        ("cut", "#0000ff"), ("guide", ""),
+    ]  # fmt: skip
+    assert np.array(made.size) * made.unit == pytest.approx([40.0, 30.0], abs=made.unit)
 
 
 @pytest.mark.parametrize("kind", ["scribble", "dots", "fringe", "point"])

@@ -94,6 +94,26 @@ def test_every_drawing_of_a_report_has_a_scene(drawing, tmp_path):
     assert len(found) == 1
 
 
+def test_what_is_made_of_nothing_is_drawn_all_the_same(tmp_path):
+    """Of a drawing without a finished size: all that it has is guides."""
+    (tmp_path / "jobsheet.toml").write_text(
+        '[[assign]]\ncolour = "#0f0"\nstock = "card-1.5"\noperation = "guide"\n', "utf-8"
+    )
+    path = tmp_path / "guides.svg"
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="50mm" height="40mm" viewBox="0 0 50 40">'
+        '<path fill="#0f0" d="M5 5H9V9Z"/><path fill="#f00" d="M15 5H19V9Z"/></svg>',
+        "utf-8",
+    )
+    report = lint(path)
+    assert report.files[0].size is None
+    (scene,) = scenes(report).values()
+    assert scene.size == pytest.approx((50.0, 40.0))
+    (stroke,) = scene.strokes
+    assert (stroke.sheet, stroke.operation) == ("", "guide")
+    assert stroke.path == "M5.0 5.0 9.0 5.0 9.0 9.0ZM15.0 5.0 19.0 5.0 19.0 9.0Z"
+
+
 def test_a_drawing_that_is_gone_has_none(drawing):
     report = lint([str(drawing)])
     drawing.unlink()

@@ -13,8 +13,8 @@ import numpy as np
 import shapely
 
 from scantling.catalogue.row import Thumb
-from scantling.plan.model import OPERATIONS, Plan, Sheet
-from scantling.scenes import colour_of
+from scantling.plan.model import GUIDE, OPERATIONS, Plan, Sheet
+from scantling.scenes import beside, colour_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -30,16 +30,17 @@ LEAST = 2.0
 
 
 def thumb_of(plan: Plan) -> Thumb | None:
-    """The outlines on a plan's sheets, in drawing order. None where there is nothing to draw."""
-    sheets = [sheet for sheet in plan.sheets if len(sheet.lines.closed)]
-    if not sheets:
+    """The outlines on a plan's sheets, in drawing order, then those that are on none, as guides.
+    None where there is nothing to draw."""
+    runs = [(s.lines.xy, s.lines.first, s.lines.closed) for s in plan.sheets]
+    runs.append(beside(plan))
+    xy = np.concatenate([points for points, *_ in runs])
+    if not len(xy) or not np.isfinite(xy).all():
         return None
-    xy = np.concatenate([sheet.lines.xy for sheet in sheets])
-    if not np.isfinite(xy).all():
-        return None
-    counts = np.concatenate([np.diff(sheet.lines.first) for sheet in sheets])
-    closed = np.concatenate([sheet.lines.closed for sheet in sheets])
-    kinds = [kind for sheet in sheets for kind in _kinds(sheet)]
+    counts = np.concatenate([np.diff(first) for _, first, _ in runs])
+    closed = np.concatenate([closed for *_, closed in runs])
+    kinds = [kind for sheet in plan.sheets for kind in _kinds(sheet)]
+    kinds += [(GUIDE, "")] * (len(counts) - len(kinds))
     origin = xy.min(axis=0)
     size = xy.max(axis=0) - origin
     unit = max(float(size.max()), 1e-6) / SIDE
