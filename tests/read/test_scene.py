@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from drawings import SVG, drawn, read, svg
 
-from scantling.read.drawing import Colour, Drawing, Paint
+from scantling.read.drawing import PASSED_OVER, STYLED, Colour, Drawing, Paint
 from scantling.read.flatten import bounds
 
 RECT = '<rect width="9" height="9"{}/>'
@@ -42,6 +42,46 @@ def test_the_page(attributes: str, width: float, height: float, real: bool) -> N
     page = drawn("", attributes).page
     assert (page.width, page.height) == pytest.approx((width, height))
     assert page.real is real
+
+
+@pytest.mark.parametrize(
+    ("attributes", "width", "height", "real", "style"),
+    [
+        ('style="width:60mm;height:40mm"', 60, 40, True, STYLED),
+        ('viewBox="0 0 30 20" style="width:6cm"', 60, 40, True, STYLED),
+        ('viewBox="0 0 30 20" style="fill:red; HEIGHT: 1in"', 38.1, 25.4, True, STYLED),
+        ('viewBox="0 0 30 20" style="width:9mm;width:6cm"', 60, 40, True, STYLED),
+        ('viewBox="0 0 30 20" style="width:6cm !important;width:9mm"', 60, 40, True, STYLED),
+        ('viewBox="0 0 30 20" width="100%" height="auto" style="width:6cm"', 60, 40, True, STYLED),
+        ('width="60mm" style="height:40mm"', 60, 40, True, STYLED),
+        ('width="60mm" height="40mm" style="width:6cm;height:4cm"', 60, 40, True, ""),
+        ('width="60mm" height="40mm" style="width:9cm"', 60, 40, True, PASSED_OVER),
+        ('width="96" height="48" style="width:60mm"', 25.4, 12.7, False, PASSED_OVER),
+        # no real length, or no length at all
+        ('viewBox="0 0 96 48" style="width:80px;height:40px"', 25.4, 12.7, False, ""),
+        ('viewBox="0 0 96 48" style="width:100%"', 25.4, 12.7, False, ""),
+        ('viewBox="0 0 96 48" style="width:60"', 25.4, 12.7, False, ""),
+        ('viewBox="0 0 96 48" style="width:-60mm"', 25.4, 12.7, False, ""),
+        ('viewBox="0 0 96 48" style="max-width:60mm"', 25.4, 12.7, False, ""),
+        ('viewBox="0 0 96 48" style="width:6cm;width:80px"', 25.4, 12.7, False, ""),
+        ('viewBox="0 0 96 48" style="width:6cm;width:furlong"', 60, 30, True, STYLED),
+        ('viewBox="0 0 96 48" style="stroke-width:2mm"', 25.4, 12.7, False, ""),
+    ],
+)
+def test_a_page_with_a_size_in_its_style(
+    attributes: str, width: float, height: float, real: bool, style: str
+) -> None:
+    """In mm. Source: SVG 2, chapter 7 (width and height are properties)."""
+    page = drawn("", attributes).page
+    mm = 25.4 / 96.0
+    assert (page.width * mm, page.height * mm) == pytest.approx((width, height))
+    assert (page.real, page.style) == (real, style)
+
+
+def test_what_is_drawn_on_such_a_page_fits_it() -> None:
+    drawing = drawn(RECT.format(""), 'viewBox="0 0 30 20" style="width:60mm;height:40mm"')
+    assert boxes(drawing) == [pytest.approx([0, 0, 18 * 96 / 25.4, 18 * 96 / 25.4])]
+    assert drawing.remarks == []
 
 
 def test_a_page_of_no_size_shows_nothing() -> None:

@@ -166,15 +166,21 @@ class Remark:
     hidden: str = ""
 
 
+STYLED, PASSED_OVER = "styled", "passed over"
+
+
 @dataclass(frozen=True, slots=True)
 class Page:
     """The outermost svg's size in pixels. `real` is True when its width or height was written
-    in a unit of length that exists outside a screen (mm, cm, Q, in, pt, pc)."""
+    in a unit of length that exists outside a screen (mm, cm, Q, in, pt, pc). `style` says what
+    became of such a size in its `style` attribute: '', there is none, or it says the same as its
+    width and height; STYLED, it is the size; PASSED_OVER, they say another."""
 
     width: float
     height: float
     real: bool
     node: Node
+    style: str = ""
 
 
 @dataclass(slots=True)

@@ -5,12 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from scantling.read.cascade import Declared, Style
-from scantling.read.drawing import Page
 from scantling.read.lengths import Sizes, parse_length, pixels
+from scantling.read.pagesize import page_of
 from scantling.read.place import Place
 from scantling.read.remarks import Remarks
 from scantling.read.tree import Node
-from scantling.read.units import REAL_UNITS
 from scantling.read.viewport import Ratio, ViewBox, parse_ratio, parse_viewbox
 
 
@@ -20,35 +19,7 @@ class Values:
     def __init__(self, remarks: Remarks, root: Node) -> None:
         self.remarks = remarks
         self.root_box = self.viewbox(root)
-        self.page = self._page_of(root)
-
-    def _page_of(self, root: Node) -> Page:
-        """The outermost svg's size: as written; else by the view box, keeping its proportions;
-        else 300 by 150 (CSS 2.2, section 10.3.2: replaced elements; CSS Images 3, section 4)."""
-        given: dict[str, float] = {}
-        real = False
-        for name in ("width", "height"):
-            text = root.attrib.get(name)
-            if text is None or text.strip().lower() == "auto":
-                continue
-            length = parse_length(text)
-            if length is None or length.value < 0.0:
-                self.remarks.complain(root, name, text)
-            elif length.unit not in ("%", "vw", "vh", "vmin", "vmax"):
-                given[name] = max(pixels(length, Sizes(0.0, 0.0), "x"), 0.0)
-                real = real or length.written in REAL_UNITS
-        width, height = given.get("width"), given.get("height")
-        box = self.root_box
-        if box is not None and box.width and box.height:
-            if width is None and height is None:
-                width, height = box.width, box.height
-            elif width is None and height is not None:
-                width = height * box.width / box.height
-            elif height is None and width is not None:
-                height = width * box.height / box.width
-        return Page(
-            300.0 if width is None else width, 150.0 if height is None else height, real, root
-        )
+        self.page = page_of(root, self.root_box, remarks)
 
     def viewbox(self, node: Node) -> ViewBox | None:
         text = node.attrib.get("viewBox")
