@@ -102,6 +102,61 @@ def test_layers_that_share_a_colour_may_be_assigned_by_layer() -> None:
     assert [sheet.label for sheet in planned.sheets] == ["black-3", "ply-4"]
 
 
+LAYERS = """
+<g id="Cut"><rect width="60" height="30" fill="none" stroke="red"/></g>
+<g id="Engraving (top)"><g id="name"><rect x="5" y="5" width="9" height="9"/></g></g>
+<g id="fold lines"><path d="M0 15H60" fill="none" stroke="blue"/></g>
+<g id="Guides"><path d="M-5 15H95" fill="none" stroke="cyan"/></g>
+"""
+
+
+def test_layers_that_speak_of_an_operation() -> None:
+    text, job = started(drawn(LAYERS))
+    assert [(a.colour and a.colour.hex, a.stock, a.operation) for a in job.assignments] == [
+        ("#ff0000", "cut-3", "cut"),
+        ("#000000", "cut-3", "engrave"),
+        ("#0000ff", "cut-3", "score"),
+        ("#00ffff", "", "guide"),
+    ]
+    assert text.count("# guess, by the layer's name") == 3
+    assert list(job.stocks) == ["cut-3"]
+    assert job.designs[0].width == 60.0  # of what is made
+
+
+@pytest.mark.parametrize(
+    ("body", "operations"),
+    [
+        ('<g id="cut and engrave"><path d="M0 0H9V9"/></g>', ["cut"]),  # of two
+        ('<g id="recut"><path d="M0 0H9V9"/></g>', ["cut"]),  # of none
+        ('<g id="engrave"><path d="M0 0H9V9"/></g><path d="M0 0H9V9"/>', ["cut"]),  # not all of it
+        ('<g id="guides"><g id="engrave"><path d="M0 0H9V9"/></g></g>', ["engrave"]),
+        ('<g id="etched"><path d="M0 0H9V9"/><path d="M0 0H9V9" fill="red"/></g>',
+         ["engrave", "engrave"]),
+    ],
+)  # fmt: skip
+def test_a_guess_takes_one_word_for_the_whole_colour(body: str, operations: list[str]) -> None:
+    _, job = started(drawn(body))
+    assert [a.operation for a in job.assignments] == operations
+    assert all(a.stock for a in job.assignments)
+
+
+def test_layers_that_share_a_colour_are_told_with_their_operations() -> None:
+    path = '<path d="M0 0H9V9"/>'
+    text, job = started(drawn(f'<g id="Cut">{path}</g><g id="Engrave">{path}</g>'))
+    assert [a.operation for a in job.assignments] == ["cut"]
+    assert '# layer = "Engrave"\n# stock = "black-3"\n# operation = "engrave"\n' in text
+    assert '# layer = "Cut"\n# stock = "black-3"\n# operation = "cut"\n' in text
+
+
+def test_sheets_side_by_side_make_no_stack() -> None:
+    pair = '<rect width="20" height="20"/><rect x="{}" width="20" height="20" fill="red"/>'
+    beside, job = started(drawn(pair.format(20)))
+    assert job.designs[0].stack == ()
+    assert '# stack = ["black-3", "red-3"]\n' in beside
+    _, job = started(drawn(pair.format(19)))
+    assert job.designs[0].stack == ("black-3", "red-3")
+
+
 @pytest.mark.parametrize(
     "body",
     [

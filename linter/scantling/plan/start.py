@@ -8,8 +8,11 @@ import re
 from collections.abc import Iterable
 from dataclasses import field
 
+import numpy as np
+
 from scantling.plan.assigning import paint_name
 from scantling.plan.colour import NAMES, nearest, parse_colour
+from scantling.plan.guess import operation_of
 from scantling.plan.model import CUT, GUIDE
 from scantling.plan.patterns import escaped
 from scantling.plan.stocks import DEFAULT
@@ -56,13 +59,21 @@ class _Found:
     layers: dict[str, None] = field(default_factory=dict)
     loose: bool = False
     """used outside every layer"""
+    spoken: set[str] = field(default_factory=set)
+    """operations that the names of the layers around it speak of, '' where they speak of none"""
+
+    @property
+    def operation(self) -> str:
+        """What it is likely meant for."""
+        return next(iter(self.spoken)) or CUT if len(self.spoken) == 1 else CUT
 
 
 def start_job(drawing: Drawing, file: str) -> str:
     """The text of a starting job sheet for a drawing, to be saved as jobsheet.toml beside it."""
     shapes = [shape for shape in drawing.shapes if not shape.hidden and shape.contours]
     colours = _colours(shapes)
-    cut = [found for found in colours if not _only_outlines(found)]
+    made = [f for f in colours if not _only_outlines(f) and f.operation != GUIDE]
+    cut = [found for found in made if found.operation == CUT] or made
     names = dict(zip([f.colour for f in cut], _stock_names(cut), strict=True))
     parts = [HEAD, STOCKS.format(default=DEFAULT)]
     for name in names.values():
@@ -72,12 +83,15 @@ def start_job(drawing: Drawing, file: str) -> str:
     parts.append(ASSIGNMENTS)
     apart = _apart(shapes)
     for found in colours:
-        stock = names.get(found.colour)
+        # what is marked on a sheet is likely marked on the first one
+        stock = names.get(found.colour) or (next(iter(names.values())) if found in made else None)
         parts.append(_assignment(found, stock))
         if stock is not None:
             parts.append(_sharing(found, apart, stock))
     parts += _layers(shapes, next(iter(names.values()), "sheet-1"), assign=not colours)
-    parts.append(_design(drawing, shapes, file, list(names.values())))
+    never = {shape.index for f in colours if f.operation == GUIDE for shape in f.shapes}
+    shapes = [shape for shape in shapes if shape.index not in never]
+    parts.append(_design(drawing, shapes, file, list(names.values()), _stacked(drawing, cut)))
     return "".join(parts)
 
 
@@ -98,6 +112,7 @@ def _colours(shapes: Iterable[Shape]) -> list[_Found]:
                 other = fill is not None and paint_name(fill) != paint_name(paint)
                 entry.outlines += other
             entry.shapes.append(shape)
+            entry.spoken.add(_spoken(shape))
             layer = next(filter(None, reversed(_groups(shape))), "")
             if layer:
                 entry.layers.setdefault(layer)
@@ -131,6 +146,11 @@ def _groups(shape: Shape) -> list[str]:
     return [next(filter(_fit, names), "") for names in groups]
 
 
+def _spoken(shape: Shape) -> str:
+    """The operation that the innermost layer around a shape speaks of which speaks of any."""
+    return next(filter(None, map(operation_of, reversed(shape.layers))), "")
+
+
 def _apart(shapes: Iterable[Shape]) -> int:
     """How deep the groups are that tell shapes apart: inside those that hold the whole drawing."""
     around = list(map(_groups, shapes))
@@ -142,9 +162,11 @@ def _apart(shapes: Iterable[Shape]) -> int:
 
 def _sharing(found: _Found, apart: int, stock: str) -> str:
     """What to do where several layers share a colour."""
-    layers = dict.fromkeys(
-        names[apart] for names in map(_groups, found.shapes) if len(names) > apart and names[apart]
-    )
+    layers: dict[str, set[str]] = {}
+    for shape in found.shapes:
+        names = _groups(shape)
+        if len(names) > apart and names[apart]:
+            layers.setdefault(names[apart], set()).add(_spoken(shape))
     if len(layers) < 2:
         return ""
     few = list(layers)[:MOST_SHARING]
@@ -155,7 +177,8 @@ def _sharing(found: _Found, apart: int, stock: str) -> str:
     )
     for layer in few:
         said += f"# [[assign]]\n# layer = {_quoted(layer)}\n# stock = {_quoted(stock)}\n"
-        said += f'# operation = "{CUT}"\n'
+        operation = next(iter(layers[layer])) if len(layers[layer]) == 1 else ""
+        said += f'# operation = "{operation or CUT}"\n'
     return said
 
 
@@ -206,7 +229,9 @@ def _assignment(found: _Found, stock: str | None) -> str:
     ]
     where = [_comment(layer) for layer in found.layers] + ["no layer"] * found.loose
     said = f"\n# {', '.join(uses)}; in {', '.join(where)}\n"
-    if stock is None:
+    guess = "" if found.operation == CUT else "  # guess, by the layer's name"
+    if stock is None and found.operation != GUIDE:
+        guess = ""
         said += "# Only outlines shapes of another colour: never made unless you change this.\n"
     elif found.fills and found.colour.hex == WHITE:
         said += (
@@ -215,8 +240,8 @@ def _assignment(found: _Found, stock: str | None) -> str:
         )
     said += f'[[assign]]\ncolour = "{found.colour.hex}"\n'
     if stock is None:
-        return f'{said}operation = "{GUIDE}"\n'
-    return f'{said}stock = {_quoted(stock)}\noperation = "{CUT}"\n'
+        return f'{said}operation = "{GUIDE}"{guess}\n'
+    return f'{said}stock = {_quoted(stock)}\noperation = "{found.operation}"{guess}\n'
 
 
 def _layers(shapes: Iterable[Shape], stock: str, *, assign: bool) -> list[str]:
@@ -257,7 +282,26 @@ def _comment(text: str) -> str:
     return json.dumps(plain[:60], ensure_ascii=False)
 
 
-def _design(drawing: Drawing, shapes: Iterable[Shape], file: str, stocks: list[str]) -> str:
+def _stacked(drawing: Drawing, colours: Iterable[_Found]) -> bool:
+    """Whether what is made of each colour may lie on what is made of those before it: their
+    extents overlap."""
+    each = bounds(drawing.curves)
+    below = np.empty((0, 4))
+    for found in colours:
+        box = each[[k for shape in found.shapes for k in shape.contours]]
+        if len(below):
+            apart = (box[:, :2].min(axis=0) >= below[:, 2:].max(axis=0)) | (
+                box[:, 2:].max(axis=0) <= below[:, :2].min(axis=0)
+            )
+            if apart.any():
+                return False
+        below = np.concatenate((below, box))
+    return True
+
+
+def _design(
+    drawing: Drawing, shapes: Iterable[Shape], file: str, stocks: list[str], stacked: bool
+) -> str:
     name = _file_pattern(file)
     said = "\n# How big the artwork is: the extents of all that is made, not the page.\n"
     wide = _wide(drawing, shapes)
@@ -270,7 +314,11 @@ def _design(drawing: Drawing, shapes: Iterable[Shape], file: str, stocks: list[s
     said += f'width = "{size} mm"\n' if wide >= 0.001 else '# width = "60 mm"\n'
     if len(stocks) > 1:
         order = ", ".join(map(_quoted, stocks))
-        said += f"# bottom to top, in the order that the drawing paints them\nstack = [{order}]\n"
+        said += (
+            "# Where the sheets are glued on one another: from bottom to top, in the order that "
+        )
+        said += "the\n# drawing paints them.\n"
+        said += f"{'' if stacked else '# '}stack = [{order}]\n"
     return said
 
 
@@ -282,7 +330,7 @@ def _file_pattern(file: str) -> str:
 
 
 def _wide(drawing: Drawing, shapes: Iterable[Shape]) -> float:
-    """Width in mm of everything that is seen, at 96 pixels to the inch."""
+    """Width in mm of some shapes, at 96 pixels to the inch."""
     each = bounds(drawing.curves)
     used = [k for shape in shapes for k in shape.contours]
     if not used:
