@@ -205,6 +205,24 @@ def test_a_stock_inherits_from_its_material_and_overrides() -> None:
     assert pearl.source == "the workshop's own trials"
 
 
+def test_no_opening_is_narrower_than_a_tool_that_goes_into_it() -> None:
+    routed = """
+[[stock]]
+name = "ply-12"
+material = "plywood"
+thickness = "12 mm"
+process = "router"
+kerf = "3.2 mm"
+"""
+    alone = read(routed).stocks["ply-12"].minimum
+    assert (alone.gap, alone.hole) == (0.5, 1.0)  # the kerf widens what is drawn
+    offset = read(routed + "compensated = true").stocks["ply-12"].minimum
+    assert (offset.gap, offset.hole) == (3.2, 3.2)
+    assert offset.web == alone.web
+    thin = read(routed.replace("3.2", "0.7") + "compensated = true").stocks["ply-12"].minimum
+    assert (thin.gap, thin.hole) == (0.7, 1.0)
+
+
 def test_an_unknown_material_brings_all_its_own() -> None:
     own = (
         '[[stock]]\nname = "m"\nmaterial = "moon cheese"\nthickness = 4\nprocess = "laser"\n'

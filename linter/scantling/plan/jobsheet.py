@@ -272,6 +272,9 @@ class _Reader:
             inherited["source"] = f"the job sheet; what it leaves out: {material.source}"
         values = inherited | own
         values["cautions"] = own.get("cautions", ()) + inherited["cautions"]
+        if values.get("compensated"):  # the tool itself must go into every opening
+            gap, hole = max(minimum.gap, kerf), max(minimum.hole, kerf)
+            minimum = replace(minimum, gap=gap, hole=hole)
         return Stock(
             name=name,
             material=word,

@@ -49,7 +49,8 @@ class Stock:
     kerf: float
     minimum: Minimums
     compensated: bool = False
-    """True: the outlines are already kerf-compensated, finished sizes equal drawn ones."""
+    """True: the outlines are offset for the kerf on their way to the machine, so that finished
+    sizes equal drawn ones, and no gap or hole can be narrower than the kerf."""
     brittle: bool = False
     sheet: tuple[float, float] | None = None
     bed_opening: float | None = None

@@ -20,7 +20,10 @@ width: the drawn width plus the kerf.
 remedy = """
 Widen the gap, make the whole design larger, or close the gap altogether.
 """
-source = "the stock's minimum.gap, with the source that the stock table or the job sheet gives"
+source = (
+    "the stock's minimum.gap, with the source that the stock table or the job sheet gives; the "
+    "kerf where that is more and outlines are compensated for it, since the tool must go in"
+)
 _BODY = '<path fill-rule="evenodd" d="{}"/>'
 passes = (Example(page(_BODY.format("M5 5H27V35H5ZM33 5H55V35H33Z"), 60)),)
 fails = (

@@ -19,7 +19,10 @@ A slit, several times as long as wide, is judged as a gap.
 remedy = """
 Enlarge the hole, score or drill a mark instead of cutting it, or leave it out.
 """
-source = "the stock's minimum.hole, with the source that the stock table or the job sheet gives"
+source = (
+    "the stock's minimum.hole, with the source that the stock table or the job sheet gives; the "
+    "kerf where that is more and outlines are compensated for it, since the tool must go in"
+)
 _BODY = (
     '<path fill-rule="evenodd" d="M5 5H35V35H5ZM{0} 20A{1} {1} 0 1 0 {2} 20'
     'A{1} {1} 0 1 0 {0} 20Z"/>'
