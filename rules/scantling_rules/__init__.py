@@ -39,6 +39,7 @@ RULES = tuple(
             "small_hole",
             "thin_stroke",
             "double_engraving",
+            "blade_engraving",
             "sharp_tip",
             "slender_part",
             "sharp_inside_corner",
