@@ -113,7 +113,7 @@ def lint(
     from scantling.report.model import Manner
 
     if known and write_known:
-        raise click.UsageError("--write-known starts anew: leave --known out, or use one of them")
+        raise click.UsageError("--write-known and --known exclude each other")
     chosen = parse_forms(forms)
     report = api.lint_wanted(
         wanted, paths or (".",), fail_at=fail_at, known=known, cache=not afresh, tell=tell
@@ -145,7 +145,7 @@ def lint(
     "--pages",
     metavar="FOLDER",
     type=File(folder=True),
-    help="Write all of it into a folder as Markdown, with the examples drawn.",
+    help="Write all pages into a folder as Markdown, with the examples drawn.",
 )
 @job_option(
     "Job sheet whose own rules to explain too, instead of the nearest jobsheet.toml above this "
@@ -225,7 +225,7 @@ def start(file: str, limits: Limits) -> None:
     metavar="NUMBER",
     type=Whole(0, 65535),
     default=0,
-    help="Port of the page on this machine; left out: any that is free.",
+    help="Port of the page on this machine. Default: any that is free.",
 )
 @click.option("--page/--no-page", default=True, help="Serve the page, or only print findings.")
 @click.option("--open", "browse", is_flag=True, help="Open the page in the browser.")

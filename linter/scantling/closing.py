@@ -110,18 +110,18 @@ def _idle(sheet: _Sheet, linter: Linter, ours: Callable[[str], bool]) -> Iterato
     for number, entry in enumerate(job.accepted):
         if not stands(entry, linter.wanted.today):
             if mine:
-                said[entry.line] = f"accepts {entry.rule} until {entry.until}; that day is over"
+                said[entry.line] = f"accepts {entry.rule} until {entry.until}; that day has passed"
         elif linter.wanted.tries or _level(rules.get(entry.rule), job) is Level.OFF:
             continue
         elif (mine or number in sheet.met) and (why := sheet.idle(number, entry)):
             said[entry.line] = f"accepts {entry.rule}, but {why}"
     for behind, first in sheet.shadowed() if mine else ():
         said[behind.line] = (
-            f'the design "{behind.files}" never counts: "{first.files}" in line {first.line} comes '
-            "first and takes its drawings; put the more exact one first"
+            f'the design "{behind.files}" is never used: "{first.files}" in line {first.line} '
+            "comes first and matches its drawings; put the more specific one first"
         )
     for design, near in sheet.misspelt() if mine else ():
-        said[design.line] = f'the design "{design.files}" names no drawing; nearest: "{near}"'
+        said[design.line] = f'the design "{design.files}" matches no drawing; nearest: "{near}"'
     if not said:
         return
     try:
@@ -195,7 +195,7 @@ class _Sheet:
         if any(compiled(entry.files).fullmatch(name) for name in self.left()):
             return ""
         if number in self.met:
-            return "nothing of it is found"
+            return "there is no such finding"
         near = self.near(entry.files, sorted(self.judged.union(self.left())))
         return f'no drawing is called "{entry.files}"' + (f'; nearest: "{near}"' if near else "")
 

@@ -179,7 +179,8 @@ class Linter:
             failure = Failure(file=name, message="out of memory", passing=True)
         else:
             what = f"{type(error).__name__}: {error}"
-            failure = Failure(file=name, message=f"not judged, by a fault of Scantling: {what}")
+            said = f"not judged, because of a fault in Scantling: {what}"
+            failure = Failure(file=name, message=said)
         return FileReport(file=name, failure=failure)
 
     def judged(self, source: Source, path: str) -> tuple[FileReport, Plan]:

@@ -238,12 +238,12 @@ WRITE_KNOWN = click.option(
     metavar="FILE",
     type=PATH,
     callback=_list_of_known,
-    help="Write such a list: all findings that stand now are known from then on.",
+    help="Write such a list: all findings of this run are known from then on.",
 )
 AFRESH = click.option(
     "--afresh",
     is_flag=True,
-    help="Judge every drawing anew: use no earlier results and keep none.",
+    help="Judge every drawing from scratch: use no earlier results and keep none.",
 )
 OWN_RULES = click.option(
     "--allow-own-rules",

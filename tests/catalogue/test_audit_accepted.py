@@ -83,7 +83,7 @@ def test_an_idle_entry_of_the_job_sheet_is_told_in_every_form():
     line = JOB.count("\n") + 6
     with audit() as done:
         assert [one[1:] for one in idle(done)] == [
-            (line, "accepts bitmap, but nothing of it is found")
+            (line, "accepts bitmap, but there is no such finding")
         ]
         assert f"jobsheet.toml:{line}:1: warning: accepts bitmap" in written(done, "text")
         assert "4 designs: " in written(done, "text")
@@ -110,13 +110,13 @@ def test_a_design_that_never_counts_is_told():
     with audit() as done:
         ((file, line, message),) = idle(done)
     assert (file, line) == ("jobsheet.toml", JOB.count("\n") + 6)
-    assert message.startswith('the design "doors/open.svg" never counts: "doors/*.svg" in line')
+    assert message.startswith('the design "doors/open.svg" is never used: "doors/*.svg" in line')
 
 
 @pytest.mark.parametrize("files", ["door/*.svg", "doors/*.SVG", "doors/*.svg"])
 def test_a_design_that_names_no_drawing_by_a_slip_is_told(files):
     accept(f'\n[[design]]\nfiles = "{files}"\nwidth = 60\n')
-    told = f'the design "{files}" names no drawing; nearest: "doors/*.svg"'
+    told = f'the design "{files}" matches no drawing; nearest: "doors/*.svg"'
     for _ in "ab":  # the second time with what is known from the first
         with audit() as done:
             assert [one[2] for one in idle(done)] == [told][files == "doors/*.svg" :]

@@ -54,7 +54,7 @@ def test_an_entry_that_accepts_something_is_not_idle(shop: Path):
 def test_an_idle_entry_is_a_warning_at_its_place_in_the_job_sheet(shop: Path):
     job(shop, "[rules.drop-out]\n\n" + ENTRY.replace("live-text", "bitmap"))
     report = lint("signs", today=TODAY)
-    assert idle(report) == [("jobsheet.toml", 5, "accepts bitmap, but nothing of it is found")]
+    assert idle(report) == [("jobsheet.toml", 5, "accepts bitmap, but there is no such finding")]
     (finding,) = [f for f in report.findings if f.rule == "idle-acceptance"]
     assert finding.level is Level.WARNING
     text = (shop / "jobsheet.toml").read_text(encoding="utf-8")
@@ -93,7 +93,7 @@ def test_an_entry_past_its_end_date(shop: Path):
     job(shop, ENTRY + "until = 2031-05-19\n")
     report = lint("signs", today=TODAY)
     ((_, _, message),) = idle(report)
-    assert message == "accepts live-text until 2031-05-19; that day is over"
+    assert message == "accepts live-text until 2031-05-19; that day has passed"
     assert "live-text" in {f.rule for f in report.findings if f.accepted is None}
     assert idle(lint("signs", today=datetime.date(2031, 5, 19))) == []
 
@@ -115,7 +115,7 @@ DESIGN = '[[design]]\nfiles = "{}"\nwidth = {}\n'
 def test_a_design_behind_others_that_take_all_its_drawings_is_told(shop: Path):
     job(shop, DESIGN.format("signs/*.svg", 60) + "\n" + DESIGN.format("signs/moon.svg", 80))
     told = (
-        'the design "signs/moon.svg" never counts: "signs/*.svg" in line 3 comes first and takes '
+        'the design "signs/moon.svg" is never used: "signs/*.svg" in line 3 comes first and takes '
         "its drawings; put the more exact one first"
     )
     for paths in ("signs", "signs/moon.svg"):
@@ -154,7 +154,7 @@ def test_a_design_that_names_no_drawing_by_a_slip_is_told(
     shop: Path, files: str, near: str, more: str
 ):
     job(shop, DESIGN.format(files, 60) + more)
-    told = f'the design "{files}" names no drawing; nearest: "{near}"'
+    told = f'the design "{files}" matches no drawing; nearest: "{near}"'
     for paths in ("signs", "signs/moon.svg"):
         assert idle(lint(paths, today=TODAY)) == [("jobsheet.toml", 3, told)]
         for _ in "ab":  # the second time with what is known from the first
@@ -282,7 +282,7 @@ def test_a_known_finding_that_is_worse_counts_again(shop: Path):
     assert report.exit_code == 1
     (worse,) = [f for f in report.findings if f.rule == "thin-web" and f.accepted is None]
     assert worse.message == (
-        "web 0.60 mm finished, sheet needs 1.00 mm; was 0.90 mm when it was known"
+        "web 0.60 mm finished, sheet needs 1.00 mm; was 0.90 mm when the list was written"
     )
 
 

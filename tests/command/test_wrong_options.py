@@ -88,7 +88,7 @@ def test_a_name_that_is_empty(
         (("audit", "--time-limit", "-1"), "'-1' is not a number from 0 to 86400"),
         (("audit", "--time-limit", "nan"), "'nan' is not a number from 0 to 86400"),
         (("audit", "--part", "3/2"), "allowed: K/N with K from 1 to N, such as 2/5"),
-        (("audit", "--against", "nosuch"), "LAST, a date or a SARIF file can be compared with"),
+        (("audit", "--against", "nosuch"), "LAST, a date and a SARIF file can be compared with"),
         (("watch", "good.svg", "--port", "99999"), "'99999' is not a whole number from 0 to 65535"),
         (("mend", "good.svg", "--colour-difference", "x"), "'x' is not a number from 0 to 100"),
         (("mend", "good.svg", "--join", "-1"), '"-1" is negative; allowed: a length such as'),

@@ -139,7 +139,7 @@ def test_an_acceptance_beside_a_finding_of_several_places_says_where_that_stands
     verdict = judge(body, rules=rules)
     assert reasons(verdict) == [None]
     assert idle(verdict) == [
-        "accepts round, but the finding that speaks of this place stands at line 2, for all its "
+        "accepts round, but the finding about this place is reported at line 2, for all its "
         "places: accept it there"
     ]
 
@@ -147,7 +147,7 @@ def test_an_acceptance_beside_a_finding_of_several_places_says_where_that_stands
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("round: held", "accepts round, but nothing of it is found here"),
+        ("round: held", "accepts round, but there is no such finding here"),
         ("rond: held", 'accepts "rond", but no rule is called that; did you mean "round"?'),
         ("round:", "accepts round without a reason"),
         ("round", "RULE RULE: REASON"),

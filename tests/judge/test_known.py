@@ -133,7 +133,7 @@ def test_what_has_become_worse_counts_again(tmp_path: Path, known: str, now: Fin
     assert (one.accepted is None, one.baseline) == (counts, "updated" if counts else "unchanged")
     if counts:
         was = float(known.split()[0])
-        assert one.message == f"thin-web says so; was {was:.2f} mm when it was known"
+        assert one.message == f"thin-web says so; was {was:.2f} mm when the list was written"
     else:
         assert one.message == now.message
     assert listed.gone([now], str(tmp_path / "clock.svg")) == ()

@@ -278,7 +278,7 @@ def test_no_job_sheet_and_one_without_assignments() -> None:
         ("[[stock]]", '1:1: stock: missing key "material"'),
         (WALNUT.replace("plywood", "plywoud"), '4:1: .*not know the material "plywoud".*nearest: "p'
          'lywood"'),
-        ('[[assign]]\ncolour = "#12"', '2:1: assign.colour: "#12" is no colour; allowed: "#rrgg'),
+        ('[[assign]]\ncolour = "#12"', '2:1: assign.colour: "#12" is not a colour; allowed: "#rr'),
         ('[[assign]]\ncolour = "redd"', '2:1: assign.colour: .*nearest: "red"'),
         ('[[assign]]\ncolour = "#f008"', '2:1: assign.colour: .*not opaque'),
         ("[[assign]]\ncolour = 3", "2:1: assign.colour: found 3; allowed: text"),

@@ -56,7 +56,7 @@ def test_reads(written: str | float, mm: float) -> None:
 @pytest.mark.parametrize(
     ("written", "said"),
     [
-        ("3 px", "a pixel is no length on material"),
+        ("3 px", "a pixel is not a length on material"),
         ("3 MM", 'nearest: "mm"'),
         ("3 inch", 'nearest: "in"'),
         ("3 furlong", 'unknown unit "furlong"'),

@@ -37,7 +37,7 @@ def notices(assigned: str, layer: str, folder: Path) -> list[str]:
 )
 def test_a_slip_in_a_name_is_told(assigned: str, layer: str, tmp_path: Path):
     assert notices(assigned, layer, tmp_path) == [
-        f'the job sheet assigns layer "{assigned}", which no layer is called; '
+        f'the job sheet assigns layer "{assigned}", but no layer is called that; '
         f'nearest: "{layer}", which has no assignment'
     ]
 

@@ -279,7 +279,7 @@ class TestWithoutAssignments:
             return [said for said in notices if "fill decides" in said]
 
         line = "fill:teal;stroke:red;stroke-width:0.4px"
-        said = "around {} not looked at: where no job sheet assigns colours, the fill decides"
+        said = "around {} ignored: where no job sheet assigns colours, the fill decides"
         assert told(rect(line)) == [
             "a stroke of another colour (#ff0000) " + said.format("a filled shape is")
         ]

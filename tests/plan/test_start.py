@@ -220,7 +220,7 @@ def test_any_drawing_gives_a_job_sheet(shapes: list[tuple[str, str, str]]) -> No
 
 
 def test_white_fills_are_told_of() -> None:
-    told = "# White is a colour like others."
+    told = "# White is a colour like any other."
     ring = '<circle r="9" fill="none" stroke="#fff"/>'
     assert told in started(drawn(f'{ring}<circle r="3" fill="#fff"/>'))[0]
     assert told not in started(drawn(ring))[0]

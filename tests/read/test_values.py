@@ -258,7 +258,7 @@ def test_unreadable_values_are_remarked_at_their_place() -> None:
         ("stroke", (3, 66), "r"),
         ("d", (3, 20), "Q"),
     ]
-    assert said[0][1] == "fill “nosuch” cannot be read: passed over"
+    assert said[0][1] == "fill “nosuch” cannot be read: ignored"
 
 
 def test_each_unreadable_value_is_remarked_once() -> None:

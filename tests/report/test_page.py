@@ -304,7 +304,7 @@ def test_where_a_finding_has_no_place_the_page_says_so(show, samples):
         (
             "no one place: it is about the whole sheet",
             "no one place: it is about the whole drawing",
-            "nowhere: nothing is drawn of it",
+            "nowhere: nothing of it is drawn",
         ),
         strict=True,
     ):

@@ -183,23 +183,23 @@ class FromSarif:
         """Raises NoBaseline."""
         try:
             if os.path.getsize(path) > MOST_BYTES:
-                raise NoBaseline(f"{path} is too large to be compared with")
+                raise NoBaseline(f"{path} is too large to compare with")
             with open(path, encoding="utf-8-sig") as file:
                 log = json.load(file)
         except OSError as error:
             hint = ""
             if not os.path.splitext(path)[1]:
-                hint = f"; {LAST}, a date or a SARIF file can be compared with"
+                hint = f"; {LAST}, a date and a SARIF file can be compared with"
             raise NoBaseline(f"{path} cannot be read: {error.strerror or error}{hint}") from None
         except (ValueError, RecursionError) as error:
-            raise NoBaseline(f"{path} is no SARIF file: {error}") from None
+            raise NoBaseline(f"{path} is not a SARIF file: {error}") from None
         made = cls(os.path.basename(path))
         try:
             for run in log["runs"]:
                 made._take(run)
         except (KeyError, TypeError, AttributeError, ValueError, IndexError) as error:
             raise NoBaseline(
-                f"{path} is no SARIF file of this program: {type(error).__name__}: {error}"
+                f"{path} is not a SARIF file of this program: {type(error).__name__}: {error}"
             ) from None
         return made
 

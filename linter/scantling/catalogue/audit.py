@@ -288,7 +288,7 @@ class _Run:
             self.against = baseline(asked.against, store, asked.scope)
             if self.against is None:
                 notes.append(
-                    f"nothing to compare with: the store has no audit of this ({asked.against})"
+                    f"nothing to compare with: the store has no such audit ({asked.against})"
                 )
         found = [pair for pair in drawings(asked.paths) if in_part(pair[0], asked.part)]
         self.number = store.begin(asked.scope)

@@ -78,7 +78,7 @@ def assumed(audit: Audit) -> Iterator[str]:
         of = f"of {len(names)} designs" if len(names) > 1 else clean(names[0])
         yield f"{of}: {clean(notice)}"
     if len(common) > MOST_ASSUMED:
-        yield f"and {counted(len(common) - MOST_ASSUMED, 'note')} more of this kind; lint tells all"
+        yield f"and {counted(len(common) - MOST_ASSUMED, 'note')} more; lint lists them all"
 
 
 # The table

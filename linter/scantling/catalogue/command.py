@@ -46,7 +46,8 @@ class Part(click.ParamType):  # type: ignore[type-arg,unused-ignore]
         found = re.fullmatch(r"(\d{1,6})/(\d{1,6})", str(value))
         if found and 1 <= int(found[1]) <= int(found[2]):
             return int(found[1]), int(found[2])
-        self.fail(f"{value!r} is no part; allowed: K/N with K from 1 to N, such as 2/5", param, ctx)
+        said = f"{value!r} is not a part; allowed: K/N with K from 1 to N, such as 2/5"
+        self.fail(said, param, ctx)
 
 
 @click.command()
@@ -59,14 +60,14 @@ class Part(click.ParamType):  # type: ignore[type-arg,unused-ignore]
 @click.option(
     "--sort",
     type=click.Choice(ORDERS),
-    help="Sort the table; what needs a look comes first. Default: in the order of the files.",
+    help="Sort the table, what needs a look first. Default: in the order of the files.",
 )
-@click.option("--backwards", is_flag=True, help="Turn the order of the table round.")
+@click.option("--backwards", is_flag=True, help="Reverse the order of the table.")
 @click.option(
     "--only",
     type=click.Choice(VERDICTS),
     multiple=True,
-    help="Show the designs with this verdict alone; may be given several times.",
+    help="Show only the designs with this verdict; may be given several times.",
 )
 @click.option(
     "--against",
@@ -99,7 +100,7 @@ class Part(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     type=Whole(1, 1024),
     metavar="NUMBER",
     default=None,
-    help="Processes to work with. Default: one a core.",
+    help="Processes to work with. Default: one per core.",
 )
 @click.option(
     "--scheduler",
@@ -114,7 +115,7 @@ class Part(click.ParamType):  # type: ignore[type-arg,unused-ignore]
     metavar="SECONDS",
     default=120.0,
     show_default=True,
-    help="Give a design up that takes longer; 0: never.",
+    help="Give up on a design that takes longer; 0: never.",
 )
 @AFRESH
 def audit(
@@ -145,7 +146,7 @@ def audit(
     asked = _asked(paths or (".",), wanted, known, **given)
     if write_known and (known or asked.against):
         other = "--known" if known else "--against"
-        raise click.UsageError(f"--write-known starts anew: leave {other} out, or use one of them")
+        raise click.UsageError(f"--write-known and {other} exclude each other")
     reports = parse_forms(forms, FORMS)
     try:
         with run(asked, bar()) as done:
@@ -156,7 +157,7 @@ def audit(
             deliver(done, chosen(done, sort or "", backwards, only), reports)
             sys.exit(done.exit_code)
     except Interrupted as stop:
-        how = "what is done is kept: the same command goes on from there"
+        how = "what is done is kept: the same command continues from there"
         click.echo(
             f"scantling: interrupted after {stop.done} of {stop.total} designs; "
             f"{how if stop.kept else 'nothing is kept'}",

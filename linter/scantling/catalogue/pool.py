@@ -173,7 +173,7 @@ class Pool(Generic[Task, Answer]):
             return
         if not worker.ready:
             if isinstance(said, Lost):
-                raise NoWorkers(f"worker processes cannot begin: {said.reason}")
+                raise NoWorkers(f"worker processes cannot be started: {said.reason}")
             worker.ready, worker.until = True, NEVER
             self._false_starts = 0
             if worker.number >= 0:

@@ -373,7 +373,7 @@ class Store:
     def _anew(self, why: str) -> None:
         """Put a broken store away and start with an empty one."""
         assert self.path is not None
-        self.notes.append(f"the store {self.path} was not sound ({why}); it is made anew")
+        self.notes.append(f"the store {self.path} cannot be used ({why}); a new one is begun")
         self._shut()
         try:
             for ending in ("", "-wal", "-shm"):

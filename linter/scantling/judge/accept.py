@@ -219,11 +219,11 @@ def _complaints(entry: Entry, ran: Ran) -> Iterator[str]:
             hint = f'; did you mean "{near[0]}"?' if near else ""
             yield f'accepts "{rule}", but no rule is called that{hint}'
         elif not entry.counts:
-            yield f"accepts {rule} without a reason, so it stands"
+            yield f"accepts {rule} without a reason, so its findings still count"
         elif rule not in entry.used and rule in entry.beside:
             yield (
-                f"accepts {rule}, but the finding that speaks of this place stands at line "
+                f"accepts {rule}, but the finding about this place is reported at line "
                 f"{entry.beside[rule]}, for all its places: accept it there"
             )
         elif rule not in entry.used and rule in ran.done:
-            yield f"accepts {rule}, but nothing of it is found here"
+            yield f"accepts {rule}, but there is no such finding here"

@@ -110,7 +110,7 @@ class Known:
             return replace(finding, baseline="unchanged")
         if entry.measured and is_worse(finding, *_quantity(entry.measured)):
             number, unit = _quantity(entry.measured)
-            was = f"was {number:.2f} {unit} when it was known"
+            was = f"was {number:.2f} {unit} when the list was written"
             return replace(finding, baseline="updated", message=f"{finding.message}; {was}")
         reason = entry.reason or self.reason
         return replace(finding, baseline="unchanged", accepted=reason, accepted_in="external")
@@ -200,7 +200,7 @@ def _json(value: Any) -> str:
 
 def _checked(data: Any, name: str) -> tuple[tuple[Entry, ...], str]:
     if not isinstance(data, dict) or not isinstance(data.get("known"), list):
-        raise BadKnown(f'{name}: no list of known findings: the key "known" is missing')
+        raise BadKnown(f'{name}: not a list of known findings: the key "known" is missing')
     if data.get("form") != FORM:
         raise BadKnown(f'{name}: "form" is {data.get("form")!r}, this version reads {FORM}')
     reason = data.get("reason", REASON)
@@ -213,7 +213,7 @@ def _entries(known: list[Any], name: str) -> Iterator[Entry]:
     words = ("file", "rule", "fingerprint", "measured", "says", "reason")
     for number, one in enumerate(known, 1):
         if not isinstance(one, dict) or not all(isinstance(v, str) for v in one.values()):
-            raise BadKnown(f'{name}: entry {number} of "known" is not a table of texts')
+            raise BadKnown(f'{name}: entry {number} of "known" is not a table of strings')
         for word in words[:3]:
             if not one.get(word):
                 raise BadKnown(f'{name}: entry {number} of "known" has no "{word}"')

@@ -195,4 +195,4 @@ def rule_from(module: ModuleType, pack: str = "") -> Rule:
             asks=tuple(dict.fromkeys(name for one in (check, *facts) for name in asked(one))),
         )
     except (AttributeError, KeyError) as error:
-        raise BadRule(f"the rule module is not made as it must be: {error}") from error
+        raise BadRule(f"the rule module is malformed: {error}") from error

@@ -47,7 +47,7 @@ def _listed(safe: bool) -> str:
     metavar="RULE",
     multiple=True,
     callback=_rules,
-    help="Mend the findings of this rule alone; may be given several times. "
+    help="Mend only the findings of this rule; may be given several times. "
     f"Default: {_listed(True)}; by name only: {_listed(False)}.",
 )
 @click.option(

@@ -55,5 +55,5 @@ def chosen(rules: tuple[str, ...]) -> tuple[Kind, ...]:
         if rule not in known:
             near = get_close_matches(rule, known, 1)
             hint = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(known)}"
-            raise ValueError(f"nothing mends {rule!r}; {hint}")
+            raise ValueError(f"there is no repair for {rule!r}; {hint}")
     return tuple(kind for kind in KINDS if kind.rule in rules)

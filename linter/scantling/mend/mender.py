@@ -155,7 +155,7 @@ class Mender:
         ordered = sorted(offers.values(), key=lambda o: (min(o.repair.edits), o.findings[0].place))
         for finding in standing:
             if id(finding) not in met:
-                left.setdefault(id(finding), Left(finding, "nothing mends it"))
+                left.setdefault(id(finding), Left(finding, "there is no repair for it"))
         return ordered, [one for key, one in left.items() if key not in met]
 
     def _proposed(

@@ -52,7 +52,7 @@ def _mended(case: Case, group: Sequence[Crossing]) -> Repair:
     by_contour: dict[int, list[Crossing]] = {}
     for crossing in group:
         if crossing.first.contour != crossing.second.contour:
-            raise Unwritable("two outlines of it cross")
+            raise Unwritable("two of its outlines cross")
         by_contour.setdefault(crossing.first.contour, []).append(crossing)
     changes = Changes()
     edits: list[Edit] = []
@@ -144,7 +144,7 @@ def _met(one: Bit, other: Bit, t: float, s: float) -> tuple[float, float]:
             break
     p, q = point(one.pen, one.op, t), point(other.pen, other.op, s)
     if hypot(p[0] - q[0], p[1] - q[1]) > 1e-9 * (1.0 + hypot(*p)):
-        raise Unwritable("where it crosses itself cannot be told exactly")
+        raise Unwritable("it cannot be told exactly where it crosses itself")
     return t, s
 
 
@@ -152,7 +152,7 @@ def _own(bit: Bit) -> tuple[float, float]:
     """Where a cubic at + bt² + ct³ crosses itself. Dividing its equation for t and s by t - s
     leaves a + b (t+s) + c ((t+s)² - ts) = 0, which is linear in t+s and (t+s)² - ts."""
     if bit.op.letter != "C":
-        raise Unwritable("where it crosses itself cannot be told exactly")
+        raise Unwritable("it cannot be told exactly where it crosses itself")
     p = np.array([bit.pen, *np.reshape(bit.op.values, (3, 2)).tolist()])
     a, b = 3.0 * (p[1] - p[0]), 3.0 * (p[0] - 2.0 * p[1] + p[2])
     c = p[3] - 3.0 * p[2] + 3.0 * p[1] - p[0]
@@ -160,7 +160,7 @@ def _own(bit: Bit) -> tuple[float, float]:
         both, mixed = np.linalg.solve(np.column_stack((b, c)), -a).tolist()
         half = sqrt(both * both - 4.0 * (both * both - mixed)) / 2.0
     except (np.linalg.LinAlgError, ValueError):
-        raise Unwritable("where it crosses itself cannot be told exactly") from None
+        raise Unwritable("it cannot be told exactly where it crosses itself") from None
     return both / 2.0 - half, both / 2.0 + half
 
 

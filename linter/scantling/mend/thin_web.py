@@ -47,7 +47,8 @@ def repairs(case: Case) -> Found:
         try:
             yield _grown(case, web, pieces[web.piece].polygon, needed)
         except (Unwritable, KeyError) as error:
-            yield Refusal(web.p, str(error) if isinstance(error, Unwritable) else "no piece has it")
+            known = isinstance(error, Unwritable)
+            yield Refusal(web.p, str(error) if known else "it belongs to no piece")
 
 
 def _grown(case: Case, web: Narrow, solid: Any, needed: float) -> Repair:

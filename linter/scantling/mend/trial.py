@@ -68,7 +68,7 @@ class Trial:
         if not batch:
             return
         if self.tries >= MOST_TRIES or self.points >= MOST_POINTS:
-            why = f"not tried: {self.tries} tries were made before its turn; --rule begins with it"
+            why = f"not tried: {self.tries} repairs came first; --rule begins with it"
             self.refused += [(offer, why) for offer in batch]
             return
         self.tries += 1

@@ -91,7 +91,7 @@ class _Places:
             if paint is not None and paint.colour is not None and paint.colour == item.colour:
                 edits |= dict.fromkeys(self._written(item.shape, name, item.colour, new))
         if not edits:
-            raise Unwritable("its colour is written nowhere")
+            raise Unwritable("its colour is not written anywhere")
         return tuple(sorted(edits))
 
     def _written(self, shape: Shape, name: str, old: Colour, new: Colour) -> list[Edit]:
@@ -106,7 +106,7 @@ class _Places:
                 found = self._in_attribute(node, name, name, old, new)
                 if found is not None:
                     return found
-        raise Unwritable("its colour is written nowhere")
+        raise Unwritable("its colour is not written anywhere")
 
     def _in_attribute(
         self, node: Node, attribute: str, name: str, old: Colour, new: Colour

@@ -25,7 +25,7 @@ def parse_colour(text: str) -> Colour:
 
     found = color4.parse_color(text)
     if found is None or isinstance(found, str):
-        raise ValueError(f'"{text}" is no colour; allowed: {ALLOWED}{_nearest_name(text)}')
+        raise ValueError(f'"{text}" is not a colour; allowed: {ALLOWED}{_nearest_name(text)}')
     if found.space in ("hsl", "hwb"):
         found = found.to("srgb")
     if found.space != "srgb":

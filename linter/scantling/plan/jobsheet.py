@@ -445,7 +445,7 @@ class _Reader:
         for k in range(len(self.document.get(path) or ())):
             name = self.known_stock((*path, k))
             if name in names:
-                self.document.problem((*path, k), f"{shown(name)} stands in the stack twice")
+                self.document.problem((*path, k), f"{shown(name)} is in the stack twice")
             elif name is not None:
                 names[name] = None
         return tuple(names)

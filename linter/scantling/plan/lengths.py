@@ -103,7 +103,7 @@ def _number(written: str, text: str) -> tuple[int, int]:
 
 def _allowed_units(unit: str) -> str:
     if unit.lower() == "px":
-        return "a pixel is no length on material; allowed: " + ", ".join(UNITS)
+        return "a pixel is not a length on material; allowed: " + ", ".join(UNITS)
     said = f"allowed: {', '.join(UNITS)}"
     near = get_close_matches(unit.lower(), [u.lower() for u in UNITS], 3, 0.5)
     near.sort(key=lambda word: abs(len(word) - len(unit)))

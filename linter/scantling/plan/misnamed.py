@@ -35,7 +35,7 @@ def misnamed(shapes: Sequence[Shape], assignments: Iterable[Assignment]) -> Iter
         near = meant(name, free)
         if near:
             yield (
-                f"the job sheet assigns layer {shown(name)}, which no layer is called; "
+                f"the job sheet assigns layer {shown(name)}, but no layer is called that; "
                 f"nearest: {shown(near)}, which has no assignment"
             )
 

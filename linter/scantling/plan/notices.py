@@ -40,7 +40,7 @@ def passed_over(shapes: Iterable[Shape], scale: float) -> list[str]:
     if len(found) == 1:
         what, around = "a stroke", "a filled shape is"
     return [
-        f"{what} of another colour ({names}) around {around} not looked at: where no job sheet "
+        f"{what} of another colour ({names}) around {around} ignored: where no job sheet "
         "assigns colours, the fill decides"
     ]
 

@@ -28,7 +28,7 @@ WHITE = "#ffffff"
 
 HEAD = """\
 # Job sheet: what the colours and layers of the drawings in this folder mean, which stocks
-# exist, and how big the finished work is. It counts for every drawing in this folder and below.
+# exist, and how big the finished work is. It applies to every drawing in this folder and below.
 # Lengths carry a unit ("3 mm", "1/8 in") or are millimetres. Correct what is only a guess.
 """
 
@@ -235,8 +235,8 @@ def _assignment(found: _Found, stock: str | None) -> str:
         said += "# Only outlines shapes of another colour: never made unless you change this.\n"
     elif found.fills and found.colour.hex == WHITE:
         said += (
-            f"# White is a colour like others. A background is a {GUIDE}; what is meant as a hole "
-            "must be\n# cut out of the shape around it: laid on top it is a part of its own.\n"
+            f"# White is a colour like any other. A background is a {GUIDE}; what is meant as a "
+            "hole must be\n# cut out of the shape around it: laid on top it is a part of its own.\n"
         )
     said += f'[[assign]]\ncolour = "{found.colour.hex}"\n'
     if stock is None:
@@ -260,9 +260,9 @@ def _layers(shapes: Iterable[Shape], stock: str, *, assign: bool) -> list[str]:
             lost += 1
     parts = []
     for layer, number in count.items():
-        what, it = ("shapes", "them") if number > 1 else ("shape", "it")
-        said = f"\n# {number} {what} with a gradient or pattern: no colour speaks for {it}, only "
-        said += f"{'their' if number > 1 else 'its'} layer.\n"
+        what = "shapes" if number > 1 else "shape"
+        said = f"\n# {number} {what} with a gradient or pattern: only a layer can assign "
+        said += f"{'them' if number > 1 else 'it'}, no colour.\n"
         entry = f"[[assign]]\nlayer = {_quoted(layer)}\nstock = {_quoted(stock)}\n"
         entry += f'operation = "{CUT}"\n'
         if not assign:
@@ -308,7 +308,7 @@ def _design(
     if drawing.page.real:
         said += "# The width is the drawing's own.\n"
     else:
-        said += "# The drawing tells no physical size: 96 pixels were taken as an inch. Set this!\n"
+        said += "# The drawing gives no physical size: 96 pixels were taken as an inch. Set this!\n"
     said += f"[[design]]\nfiles = {_quoted(name)}\n"
     size = f"{wide:.3f}".rstrip("0").rstrip(".")
     said += f'width = "{size} mm"\n' if wide >= 0.001 else '# width = "60 mm"\n'

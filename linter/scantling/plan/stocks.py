@@ -145,7 +145,7 @@ def hazard(word: str, process: str | None, forbids: Forbids | None) -> str:
     words = word, bare, folded(bare), re.sub(r"[\W\d_]+", " ", word)
     said = (forbids(one, process) for one in words) if forbids is not None else ()
     why = next(filter(None, said), "")
-    return f"{shown(word)} must not go into a {process}: {why}. Besides, " if why else ""
+    return f"{shown(word)} must not go into a {process}: {why}. Also, " if why else ""
 
 
 def find_stock(name: str, known: Mapping[str, Stock], forbids: Forbids | None = None) -> Stock:
@@ -193,7 +193,7 @@ def read_tables(paths: tuple[str, ...]) -> Table:
             document.check(shipped_schema(SCHEMA))
             document.finish()
             raise BadJob(
-                [Problem(file_name(path), 0, 0, "", f"no stock table: {error}")]
+                [Problem(file_name(path), 0, 0, "", f"not a stock table: {error}")]
             ) from error
         for material in found:
             if material.name in {m.name for m in materials.values()}:
@@ -244,7 +244,7 @@ def _material(
 ) -> Material:
     _only(entry, _MATERIAL)
     if re.fullmatch(r"[a-z0-9]+(?:-[a-z0-9]+)*", entry["name"]) is None:
-        raise ValueError(f"{entry['name']!r} is no name")
+        raise ValueError(f"{entry['name']!r} is not a name")
     minimum = entry["minimum"]
     _only(minimum, _MINIMUM)
     kerf = {name: parse_length(k, bare=False, zero=True) for name, k in entry["kerf"].items()}
@@ -309,11 +309,11 @@ def _truth(value: Any) -> bool:
 
 def _text(value: Any) -> str:
     if not isinstance(value, str) or not value.strip():
-        raise ValueError(f"{value!r} is no text")
+        raise ValueError(f"{value!r} is not text")
     return value
 
 
 def _texts(values: Any) -> tuple[str, ...]:
     if not isinstance(values, list):
-        raise ValueError(f"{values!r} is no array of texts")
+        raise ValueError(f"{values!r} is not an array of strings")
     return tuple(_text(value) for value in values)

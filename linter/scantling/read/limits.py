@@ -72,5 +72,5 @@ class Limits:
         more = f" ({found})" if found else ""
         return (
             f"over the limit of {shown} for {name}{more}; raise it with --limit {name}=VALUE "
-            "if the file is meant to be so"
+            "if the file is meant to be like that"
         )

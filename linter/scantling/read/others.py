@@ -43,7 +43,7 @@ def remark_stranger(remarks: Remarks, node: Node) -> None:
         message = "script is not run: the drawing is read as it stands"
         remarks.say(node, "effect", tag, message)
     elif tag not in _PARTS:
-        remarks.say(node, "value", tag, f"{tag} is no element of SVG: it is not drawn")
+        remarks.say(node, "value", tag, f"{tag} is not an SVG element: it is not drawn")
 
 
 def room(

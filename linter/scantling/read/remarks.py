@@ -48,7 +48,7 @@ class Remarks:
 
     def complain(self, node: Node, name: str, value: str) -> None:
         """The value of an attribute or property is not in its grammar and is passed over."""
-        message = f"{name} {quoted(value)} cannot be read: passed over"
+        message = f"{name} {quoted(value)} cannot be read: ignored"
         where = name if node.attrib.get(name) == value else "style"
         at = max(node.attrib.get(where, "").find(value), 0)
         self.say(node, "value", name, message, where, at)

@@ -536,7 +536,7 @@ class _Scene:
                     self.remarks.say(clip.node, "effect", "overflow", message)
                 clip = clip.above
         if examiner.work > examiner.MOST:
-            message = "too much is clipped to tell what of it is never seen"
+            message = "too much is clipped to tell which of it is never seen"
             self.remarks.say(self.root, "value", "clip-path", message)
 
     def _region(self, clip: Clip) -> Any:

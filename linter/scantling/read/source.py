@@ -201,5 +201,5 @@ def _sniff(data: bytes) -> tuple[str, bytes]:
     except (LookupError, UnicodeError, ValueError):
         raise Unreadable(f"the encoding {name} is not known, or not the file's", 1, 1) from None
     if not (same or data[:1] != b"<") or not plain:  # escapes, UTF-7, sixteen bits a character
-        raise Unreadable(f"the XML declaration says {name}, but the file is not in it", 1, 1)
+        raise Unreadable(f"the XML declaration says {name}, but the file is not in that", 1, 1)
     return codec.name, b""

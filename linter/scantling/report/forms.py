@@ -36,11 +36,11 @@ class Form:
 
 
 FORMS: dict[str, Form] = {
-    TEXT: Form("text", "one line a finding, and a summary"),
+    TEXT: Form("text", "one line per finding, and a summary"),
     "sarif": Form("sarif", "SARIF 2.1.0", mends=True),
     "json": Form("as_json", "everything, as JSON"),
-    "csv": Form("as_csv", "one row a finding, for spreadsheets"),
-    "junit": Form("junit", "JUnit XML, one suite a drawing and one case a rule"),
+    "csv": Form("as_csv", "one row per finding, for spreadsheets"),
+    "junit": Form("junit", "JUnit XML, one suite per drawing and one case per rule"),
     "annotations": Form("annotations", "workflow commands that mark the lines of a change"),
     "page": Form("page", "one HTML file: the drawing with each finding marked", draws=True),
     "picture": Form("picture", "the drawing with its findings, as .svg or .png", draws=True),

@@ -162,7 +162,7 @@ def safe_width(file: FileReport) -> str:
         for f in file.standing()
         if f.level > Level.NOTE
     ):
-        return f"what a larger size mends passes from a width of {safe:.2f} mm"
+        return f"what a larger size cures passes from a width of {safe:.2f} mm"
     return f"smallest safe width {safe:.2f} mm"
 
 
@@ -257,7 +257,7 @@ def no_place(finding: Finding) -> str:
     """Why a finding has no place on the page; empty where it has one."""
     if finding.scope == WHOLE:
         return f"no one place: it is about the whole {'sheet' if finding.stock else 'drawing'}"
-    return "nowhere: nothing is drawn of it" if finding.scope == UNDRAWN else ""
+    return "nowhere: nothing of it is drawn" if finding.scope == UNDRAWN else ""
 
 
 def numbers(finding: Finding) -> dict[str, Any]:

@@ -30,7 +30,7 @@ that goes into it: a thin tail beside a broad body does no harm. Of a part too s
 small-part speaks, not this rule.
 """
 remedy = """
-Where the finding is a note, use liquid adhesive for this part: nothing need be drawn anew.
+Where the finding is a note, use liquid adhesive for this part: nothing needs to be redrawn.
 Otherwise make the contact larger, let the part into an opening, or make it one with its neighbour.
 """
 source = "common practice, no source"

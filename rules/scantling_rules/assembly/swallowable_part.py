@@ -21,17 +21,17 @@ title = "a part that fits entirely into the small-parts cylinder"
 why = """
 A part that fits entirely into the small-parts cylinder, in any orientation and without being
 pressed, can choke a small child. Toys and other articles intended for children under 3 years
-must not hold such a part, nor set one free in use and abuse.
+must not contain such a part, nor release one in use and abuse.
 
-The finished part is tried in all orientations as a flat plate of the stock's thickness. A glued
-or laminated assembly is not known to this rule, nor what breaks off: a part may be safe only
+The finished part is tried in all orientations as a flat plate of the stock's thickness. This rule
+knows nothing of glued or laminated assemblies, nor of what may break off: a part may be safe only
 because it is glued to another, and then only if it stays there.
 """
 remedy = """
 Make the part so large that no orientation fits, merge it with its neighbour, engrave it instead,
 or do not offer the article for children under 3. A part said to fit to within the tolerance is
-too near to tell: real stock varies more than that in thickness. This is a help for the drawing
-board, no test: the local authority and the test laboratory decide, on the real article.
+too close to call: real stock varies more than that in thickness. This is a help for the drawing
+board, not a test: the local authority and the test laboratory decide, on the real article.
 """
 source = (
     "16 CFR 1501.4 and its figure 1, for articles under 16 CFR 1501.2 (intended for children "
@@ -64,7 +64,7 @@ parameters = {
         "default": 0.05,
         "minimum": 0.01,
         "x-unit": "mm",
-        "description": "a part that stands out by no more than this is raised too",
+        "description": "a part that stands out by no more than this is reported too",
     },
 }
 _JOB = (

@@ -29,14 +29,14 @@ why = """
 Raised characters are read with the fingertips. Too low, too small, too fat or too close together,
 they run into one shape; too large or too far apart, a fingertip loses them.
 
-Checked are the kept parts of the layers or stocks that the option `layers` names, as characters
-of upright text that runs along x: raise (703.2.1, the stock's thickness), height and stroke by
-the uppercase I (703.2.5, 703.2.6; where a line has no plain bar, by the height that its characters
+The kept parts of the layers or stocks that the option `layers` names are checked as characters of
+upright text that runs along x: raise (703.2.1, the stock's thickness), height and stroke by the
+uppercase I (703.2.5, 703.2.6; where a line has no plain bar, by the height that its characters
 share and the stroke of the thicker ones), the width of a round O or 0 (703.2.4), spacing (703.2.7)
 and the least line spacing (703.2.8). Characters of clearly different heights on one line are
-raised too, as some may be lower case (703.2.2).
+reported too, as some may be lower case (703.2.2).
 
-Outlines do not tell the rest: whether letters are uppercase (703.2.2) and plain sans serif
+Outlines do not show the rest: whether letters are uppercase (703.2.2) and plain sans serif
 (703.2.3), 3/8 in of room to raised borders (703.2.7), the greatest line spacing, braille (703.3),
 where the sign is mounted (703.4), finish and contrast (703.5). A gap wider than the others of a
 line is taken for a word space.

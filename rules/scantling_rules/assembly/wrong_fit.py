@@ -22,14 +22,14 @@ Both cuts take half a kerf on each side: an opening grows by it and its part shr
 equal outlines are a loose fit. A press fit that comes out loose falls apart; a drop-in part that
 comes out tight has to be filed, or cracks the sheet.
 
-Which fit is wanted the job sheet says: `fit` of the design, `drop-in`, `snug` or `press`. Judged
-are openings and parts, of one stock or of two, that share their outline up to a shift and a turn
-and an even margin: inlays, pieces of a jigsaw, jigs and templates drawn around the parts that they
-place. A part is not turned over. Where several openings are nearly its own it is held against the
-one that it is drawn in, or else that it goes into best.
+The job sheet says which fit is wanted: `fit` of the design, `drop-in`, `snug` or `press`. Openings
+and parts, of one stock or of two, are judged where they share their outline, shifted or turned, up
+to an even margin: inlays, pieces of a jigsaw, jigs and templates drawn around the parts that they
+place. A part is not turned over. Where several openings nearly match a part, it is compared with
+the one that it is drawn in, or else with the one that it fits best.
 
-Judged as well are slots about as wide as one of the design's sheets is thick: there the sheet's own
-thickness decides, and its tolerance.
+Slots about as wide as one of the design's sheets is thick are judged too: there the thickness of
+that sheet decides, and its tolerance.
 """
 remedy = """
 Draw the part, or its opening, larger or smaller by as much as the finding says. Measure the sheet
@@ -104,7 +104,7 @@ fails = (
     Example(
         page(_BODY.format(_STAR, _STAR)),
         _JOB.format("cast acrylic", "press"),
-        "equal outlines are no press fit",
+        "equal outlines are not a press fit",
     ),
     Example(
         page(_BODY.format("M10 10H30V25H10Z", "M9.75 9.75H30.25V25.25H9.75Z")),

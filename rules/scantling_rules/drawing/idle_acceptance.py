@@ -7,18 +7,18 @@ from scantling.judge.accept import Idle
 
 id = "idle-acceptance"
 level = "warning"
-title = "an acceptance that accepts nothing, or a design that never counts"
+title = "an acceptance that accepts nothing, or a design that is never used"
 why = """
-Acceptances outlive their cause. One that matches nothing any more would silently let the next
-defect through at the same place; one without a reason tells nobody whether it may go; one past
-its end date means that somebody promised to look again. And of the designs of a job sheet the
-first that names a drawing counts: one behind another that takes all its drawings, or one whose
-pattern names none by a slip of the pen, is an order for a size that nobody is held to.
+Acceptances outlive their cause. One that no longer matches anything would silently let the next
+defect through at the same place; one without a reason does not say whether it may be removed; one
+past its end date means that somebody promised to look again. And of the designs of a job sheet the
+first that matches a drawing is used: one behind another that matches all its drawings, or one whose
+pattern matches none because it is misspelt, asks for a size that is never checked.
 """
 remedy = """
 Take it out of the drawing or the job sheet, correct the rule's id, or write the reason after the
-colon: `data-scantling-accept="thin-web: held by the transfer tape"`. Put the more exact of two
-designs first; write the pattern as the folder and the file are called.
+colon: `data-scantling-accept="thin-web: held by the transfer tape"`. Put the more
+specific of two designs first; spell the pattern as the folder and the file are spelt.
 """
 source = "common practice, no source"
 _TEXT = '<text x="5" y="30" font-size="9" {}>Moon</text><rect x="5" y="5" width="9" height="9"/>'

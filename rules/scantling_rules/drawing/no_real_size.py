@@ -11,9 +11,9 @@ level = "warning"
 title = "neither the drawing nor the job gives a physical size"
 why = """
 A drawing made for a screen is measured in pixels. Programs take a pixel for 1/96, 1/72 or 1/90
-inch, so the same file comes out at three sizes, and every width in this report hangs on it. So
-does a file whose size stands in the `style` of its outermost element: browsers read it there, and
-so does this program where `width` and `height` leave it open, but not every program does.
+inch, so the same file comes out at three sizes, and every width in this report depends on it. The
+same goes for a size in the `style` of the outermost element: browsers read it there, and so does
+this program where `width` and `height` leave it open, but not every program does.
 """
 remedy = """
 Give the finished width or height in the job sheet (or with `--width`), or write the drawing's

@@ -1,4 +1,4 @@
-"""nothing-to-make: a drawing of which nothing is cut, scored or engraved."""
+"""nothing-to-make: a drawing in which nothing is cut, scored or engraved."""
 
 from collections.abc import Iterator, Sequence
 
@@ -8,7 +8,7 @@ from scantling.read.drawing import Remark
 
 id = "nothing-to-make"
 level = "warning"
-title = "a drawing of which nothing is cut, scored or engraved"
+title = "a drawing in which nothing is cut, scored or engraved"
 why = """
 A wrong export, an empty layer or a job sheet that makes guides of everything leaves nothing for the
 machine, and looks like a drawing without a fault.

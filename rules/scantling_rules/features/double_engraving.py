@@ -31,7 +31,7 @@ the finding with its reason.
 """
 source = (
     "common practice, no source; what a fill covers counts, by its fill rule, and a shape never "
-    "lies on itself. Strokes are lines: duplicate-line tells where they run on each other"
+    "lies on itself. Strokes are lines: duplicate-line reports where they run on each other"
 )
 parameters = {
     "trap": {
@@ -39,8 +39,9 @@ parameters = {
         "default": 0.5,
         "minimum": 0,
         "x-unit": "mm",
-        "description": "overlaps no wider than this are meant, so that no light shows between two "
-        "areas, and are not told; the same shape twice is told however narrow it is",
+        "description": "overlaps no wider than this are taken to be meant, so that no light shows "
+        "between two areas, and are not reported; the same shape twice is reported however narrow "
+        "it is",
     }
 }
 _JOB = stocked("ply", "plywood") + assigned("#000", "ply") + assigned("picture", "ply", "engrave")

@@ -21,9 +21,9 @@ id = "sharp-tip"
 level = "warning"
 title = "a tip that is thin for longer than the allowance"
 why = """
-Every sharp corner ends in nothing, and that is no fault. A long slender tip is: its end chars,
-curls or breaks off, and what breaks off leaves the part blunt at some random place. Making the
-design larger does not help a straight taper: at any size it is as long below the minimum.
+Every sharp corner ends in nothing, and that is not a fault. A long slender tip is one: its end
+chars, curls or breaks off, and what breaks off leaves the part blunt at some random place. Making
+the design larger does not help a straight taper: at any size it is as long below the minimum.
 """
 remedy = """
 Round the tip, cut it off where it reaches the minimum, or widen the taper.

@@ -30,7 +30,7 @@ passes = (
     Example(page(_BODY.format(_RING.format(16, 46)), 60), note="a ring, 4 mm at its thinnest"),
     Example(
         page(_BODY.format("M30 2L35 15L49 15L38 23L42 37L30 29L18 37L22 23L11 15L25 15Z"), 60),
-        note="sharp tips are no webs",
+        note="sharp tips are not webs",
     ),
 )
 fails = (

@@ -29,8 +29,8 @@ parameters = {
         "type": "boolean",
         "default": False,
         "description": "lines without a fill within a part may stay open: they are cut as "
-        "slits, and only ends that nearly meet are told; what they leave between them is judged "
-        "by thin-web either way",
+        "slits, and only ends that nearly meet are reported; what they leave between them is "
+        "judged by thin-web either way",
     },
 }
 _BODY = '<g fill="none" stroke="#000" stroke-width="0.1">{}</g>'

@@ -24,7 +24,7 @@ parameters = {
         "default": 2.0,
         "minimum": 0,
         "x-unit": "mm",
-        "description": "length of a shape's lines on cut lines from which it is told",
+        "description": "length of a shape's lines on cut lines from which it is reported",
     }
 }
 _JOB = stocked("ply", "plywood") + assigned("#000", "ply") + assigned("#06c", "ply", "{}")

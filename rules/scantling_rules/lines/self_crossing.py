@@ -12,7 +12,7 @@ level = "error"
 title = "an outline that crosses itself"
 why = """
 Where an outline crosses itself it cuts one part into several, joined at a point that falls apart.
-A fill shows nothing of it.
+A fill does not show it.
 """
 remedy = """
 Unite the shape with itself in the drawing program (one outline around what is filled), or take

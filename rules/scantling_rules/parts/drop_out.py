@@ -27,7 +27,7 @@ parameters = {
         "type": "number",
         "default": 3.0,
         "minimum": 1,
-        "description": "a drop-out whose shorter side is below so many times the bed's opening "
+        "description": "a drop-out whose shorter side is below this many times the bed's opening "
         "can tip up",
     }
 }

@@ -18,7 +18,7 @@ heat away, and cannot be held to be glued. Small parts are a choking hazard for 
 """
 remedy = """
 Merge it with its neighbour, engrave it instead, make the design larger, or cut it on a carrier
-sheet. A long narrow strip is no small part: slender parts and thin webs have rules of their own.
+sheet. A long narrow strip is not a small part: slender parts and thin webs have rules of their own.
 Where a hole is meant: a filled shape on top of another is a part in an opening of its own size,
 whatever its colour; cut it out of the shape around it, so that it is a hole there.
 """
@@ -29,7 +29,7 @@ source = (
 _BODY = '<rect x="5" y="5" width="30" height="30"/><rect x="45" y="5" width="{}" height="{}"/>'
 passes = (
     Example(page(_BODY.format(8, 8), 60)),
-    Example(page(_BODY.format(3, 25), 60), note="a strip is no small part"),
+    Example(page(_BODY.format(3, 25), 60), note="a strip is not a small part"),
 )
 _JOB = stocked(
     "ply", "plywood", 'kerf = "0.2 mm"', 'minimum = { part = "6 mm", part-area = 63 }'
