@@ -274,7 +274,7 @@ cli.elsewhere |= {
 
 
 def _book() -> Rulebook:
-    """The installed rules; packs that cannot be used are told of on stderr."""
+    """The installed rules; packs that cannot be used are named on stderr."""
     from scantling.judge.packs import installed
 
     book = installed()

@@ -54,7 +54,7 @@ class Closing:
     linter: Linter
     known: Known | None = None
     _sheets: dict[str, _Sheet | None] = field(default_factory=dict)
-    """by path; None: it has no entry that may be idle, or has changed on disk meanwhile"""
+    """by path; None: it has no entry that may be idle, or has changed on disk in the meantime"""
     _list: _List | None = field(init=False)
 
     def __post_init__(self) -> None:
@@ -126,7 +126,7 @@ def _idle(sheet: _Sheet, linter: Linter, ours: Callable[[str], bool]) -> Iterato
         return
     try:
         source = Source.from_text(read_text(job.path), job.path)
-    except BadJob:  # gone meanwhile
+    except BadJob:  # gone in the meantime
         return
     found = [
         Finding(

@@ -259,7 +259,7 @@ class Linter:
 
 
 def _decoded(data: bytes | None) -> str | None:
-    """None where the bytes are no text: whoever opens the file says what is wrong with it."""
+    """None where the bytes are not text: whoever opens the file says what is wrong with it."""
     try:
         return None if data is None else data.decode("utf-8-sig")
     except UnicodeDecodeError:

@@ -34,7 +34,7 @@ class File(click.Path):
 
 
 class Word(click.ParamType):  # type: ignore[type-arg,unused-ignore]
-    """A name of something that is no file."""
+    """A name of something that is not a file."""
 
     name = "text"
 

@@ -137,7 +137,7 @@ else:
         return made
 
     def _mark(annotations):
-        """Whether any of the annotations may say that this is no plain field."""
+        """Whether any of the annotations may say that this is not a plain field."""
         if not all(isinstance(a, str) for a in annotations):
             return True
         text = " ".join(annotations)
@@ -150,7 +150,7 @@ else:
             if bases == ():
                 return super().__new__(meta, name, bases, body)
             fields = body.get("__annotations__")
-            if fields is None:  # Python keeps them elsewhere where they are no text
+            if fields is None:  # Python keeps them elsewhere where they are not text
                 return types.new_class(
                     name, (typing.NamedTuple,), exec_body=lambda space: space.update(body)
                 )

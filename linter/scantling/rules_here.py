@@ -20,8 +20,8 @@ def rules_here(
     job      path of the job sheet; None: the nearest one upward from `place`, if there is one
     allowed  True: the rules of the job sheet are run; they are programs
     Raises BadJob where a job sheet that matters cannot be read: one that was named, or whose rules
-    are to be run. Whatever else is wrong with it is no obstacle: who mends the options of a rule
-    wants to read about them.
+    are to be run. Whatever else is wrong with it is not an obstacle: who mends the options of a
+    rule wants to read about them.
     """
     from scantling.plan.jobsheet import BadJob, rules_brought
 

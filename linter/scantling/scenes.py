@@ -80,7 +80,8 @@ def _of_sheet(sheet: Sheet) -> Iterator[Stroke]:
 
 
 def colour_of(shape: Shape, filled: bool) -> str:
-    """What a shape's outline or centre line is drawn in: '#rrggbb', '' where that is no colour."""
+    """What a shape's outline or centre line is drawn in: '#rrggbb', '' where that is not a
+    colour."""
     paint = shape.fill if filled else shape.stroke
     return paint.colour.hex if paint is not None and paint.colour is not None else ""
 

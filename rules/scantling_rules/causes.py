@@ -1,9 +1,9 @@
-"""One finding a cause: what another rule tells of already.
+"""One finding a cause: what another rule reports already.
 
 Where outlines cross each other or themselves, or run on each other, slivers, crumbs and narrow gaps
 come of it that nobody drew, and that go when the crossing does: crossing-cuts, self-crossing or
-duplicate-line tells of the place. What only the fill of an open outline makes a part, open-path
-tells of. And a stray fragment is no part, hole, drop-out or open outline.
+duplicate-line reports the place. What only the fill of an open outline makes a part, open-path
+reports. And a stray fragment is not a part, hole, drop-out or open outline.
 """
 
 from __future__ import annotations
@@ -62,7 +62,7 @@ class Causes:
 
     def at_graze(self, narrow: Narrow, tolerances: Tolerances) -> bool:
         """Whether a web or gap is no more than the corner of a loop that the kerf swallows, of an
-        overshooting end, say. Nobody need be told of it."""
+        overshooting end, say. Nobody needs to be told."""
         p, q = narrow.p, narrow.q
         return self.entangled.at_graze(p, q, narrow.path, tolerances.coincidence)
 
@@ -70,7 +70,7 @@ class Causes:
         return _all_along(narrow, self.stray)
 
     def of_sliver(self, web: Narrow, holes: Sequence[Hole], tolerances: Tolerances) -> str:
-        """Of a web beside holes that are no more than slivers: narrow-gap tells of these."""
+        """Of a web beside holes that are no more than slivers: narrow-gap reports these."""
         slivers = {h.spot.contour for h in holes if h.diameter <= tolerances.coincidence}
         return self._told(NARROW_GAP) if slivers and _all_along(web, slivers) else ""
 

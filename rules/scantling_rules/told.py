@@ -1,4 +1,4 @@
-"""Which rule tells of a trouble, where a job sheet may have turned it off."""
+"""Which rule reports a trouble, where a job sheet may have turned it off."""
 
 from scantling.plan.model import Plan
 

@@ -45,7 +45,7 @@ def test_a_link_stays_a_link(tmp_path: Path):
 
 def test_a_file_that_has_changed_meanwhile_is_left(tmp_path: Path):
     file = target(tmp_path)
-    with pytest.raises(NotWritten, match="changed meanwhile"):
+    with pytest.raises(NotWritten, match="changed in the meantime"):
         replace_file(str(file), b"other", NEW)
     assert file.read_bytes() == OLD
 

@@ -1,6 +1,6 @@
 """What is accepted for a whole catalogue: known findings, and entries of job sheets.
 
-Whole reports are read only of the drawings that a list or an acceptance speaks of.
+Whole reports are read only of the drawings that a list or an acceptance names.
 """
 
 from __future__ import annotations

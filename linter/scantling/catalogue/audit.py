@@ -243,7 +243,8 @@ class Audit:
 
 
 def whole(store: Store, wanted: Wanted, row: Row, digest: bytes) -> FileReport:
-    """The whole report of a row; made once more where the store has been made anew meanwhile."""
+    """The whole report of a row; made once more where the store has been rebuilt in the
+    meantime."""
     body = store.body(digest)
     if body is None:
         trials = (row.trial,)

@@ -101,7 +101,7 @@ def _about(path: str) -> bytes:
 
 
 def _files(place: str) -> Iterator[str]:
-    """The files below a folder. What is no folder, or stands in an archive, is its file."""
+    """The files below a folder. What is not a folder, or stands in an archive, is its file."""
     if not os.path.isdir(place):
         while not os.path.exists(place):
             place = os.path.dirname(place)

@@ -3,7 +3,7 @@
 One SQLite file. Reports are kept once each, however many keys and audits speak of them. Several
 runs may use the store at the same time; what one has written the others see. The store may be
 lost at any time without harm but that of measuring again: a file that is no sound database is
-put aside and made anew, and where none can be made a private temporary one serves for the run.
+put aside and rebuilt, and where none can be made a private temporary one serves for the run.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ from scantling.records import NamedTuple, dataclass
 
 FILE_NAME = "scantling.sqlite3"
 FORM = 2
-"""Counts up when the tables change; a store of another form is made anew."""
+"""Counts up when the tables change; a store of another form is rebuilt."""
 MOST = 1 << 30
 """Bytes that the store may take (common practice, no source)."""
 KEEP_AUDITS = 40
@@ -318,7 +318,7 @@ class Store:
     # -- trouble ----------------------------------------------------------------------------
 
     def _safely(self, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> T | None:
-        """Do something with the database; if it turns out not to be sound, make it anew and do it
+        """Do something with the database; if it turns out not to be sound, rebuild it and do it
         once more, and without a place to keep things do it in a private one."""
         for _ in range(3):
             try:
@@ -421,7 +421,7 @@ def _connect(path: str) -> sqlite3.Connection:
 
 
 def _storable(name: str) -> str:
-    """File names may hold bytes that are no text."""
+    """File names may hold bytes that are not text."""
     return name.encode("utf-8", "surrogateescape").decode("latin-1")
 
 

@@ -6,7 +6,7 @@ In a drawing, on an element or any group around it (or on a `use` that it is dra
 
 Several reasons on one element are kept apart by bars: "thin-web: … | small-part: …".
 
-A finding that speaks of several places is accepted where it stands: at the first of them.
+A finding about several places is accepted where it stands: at the first of them.
 
 In a job sheet, `[[accept]]` with a rule, a reason and, as far as wanted, files, an element, a
 place and an end date. An acceptance that accepts nothing is idle, and the rule `idle-acceptance`
@@ -99,7 +99,7 @@ def stands(entry: Acceptance, today: datetime.date) -> bool:
 
 
 def matches(entry: Acceptance, finding: Finding) -> bool:
-    """Whether an entry of the job sheet speaks of this finding, its drawing left aside."""
+    """Whether an entry of the job sheet applies to this finding, its drawing left aside."""
     return (
         entry.rule == finding.rule
         and (entry.element is None or entry.element == finding.element)

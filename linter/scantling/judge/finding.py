@@ -79,7 +79,7 @@ class Fault:
                A function where it takes long to find: it is called for findings alone
     by_stock   whether another stock may help; None: yes where `needed` is given. To be said where
                `needed` is a function of lengths that a stock asks for, all of them in proportion
-    told_by    id of the rule that tells of this trouble: here it makes no finding, and is only
+    told_by    id of the rule that reports this trouble: here it makes no finding, and is only
                said so that it is not said to pass on another stock
     others     further places of the same fault: (what it is, subject). First what else the fault is
                between ("the outline it crosses", "the other side of the gap"), which reports name

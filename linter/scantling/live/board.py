@@ -65,7 +65,7 @@ class _Server(ThreadingHTTPServer):
     board: Board
 
     def handle_error(self, request: object, client_address: object) -> None:
-        """A browser that goes away in the middle is no error."""
+        """A browser that goes away in the middle is not an error."""
 
 
 class _Handler(BaseHTTPRequestHandler):

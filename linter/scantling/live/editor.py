@@ -60,7 +60,7 @@ class Desk:
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="judge")
 
     async def judge(self, uri: str, pause: float = 0.0) -> None:
-        """Judge a document and tell the editor, unless it changes again meanwhile."""
+        """Judge a document and tell the editor, unless it changes again in the meantime."""
         turn = self._turn[uri] = self._turn.get(uri, 0) + 1
         if pause:
             await asyncio.sleep(pause)
@@ -93,7 +93,7 @@ class Desk:
         )
 
     async def again(self) -> None:
-        """Judge every open drawing anew: a job sheet has changed."""
+        """Judge every open drawing again: a job sheet has changed."""
         await asyncio.gather(*(self.judge(uri) for uri in list(self.judged)))
 
     def close(self, uri: str) -> None:
@@ -132,7 +132,7 @@ class Desk:
         try:
             source = Source.from_text(known.text, path)
             known.report = with_fixes(known.report, source, path, self.linter)
-        except TROUBLES:  # the job sheet has changed meanwhile: all will be judged anew
+        except TROUBLES:  # the job sheet has changed in the meantime: all will be judged again
             return
         known.offered = True
 
@@ -148,7 +148,7 @@ class Desk:
 
 def serve(wanted: Wanted, known: Known | None = None) -> None:
     """Serve on standard input and output until the editor leaves. What anything else prints
-    meanwhile, a rule of somebody's own perhaps, goes to stderr."""
+    in the meantime, a rule of somebody's own perhaps, goes to stderr."""
     out = sys.stdout.buffer
     with contextlib.redirect_stdout(sys.stderr):
         make(wanted, known).start_io(stdout=out)

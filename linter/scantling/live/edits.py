@@ -25,7 +25,7 @@ _NAME = re.compile(r"<[^\s/>]+")
 
 def accepting(source: Source, finding: Finding) -> list[Edit]:
     """Write the acceptance of a finding on its element, with the reason still to be written: it
-    accepts nothing until somebody says why. Raises Unreadable where the text is no drawing."""
+    accepts nothing until somebody says why. Raises Unreadable where the text is not a drawing."""
     node = _element(source, finding.place.offset)
     entry = escape(f"{finding.rule}: {UNWRITTEN}", {'"': "&quot;", "'": "&apos;"})
     there = attribute_range(source, node, ATTRIBUTE)

@@ -53,7 +53,7 @@ if TYPE_CHECKING:
 
 
 SMALL = 4_000
-"""Points of a sheet from which on it is measured by itself: calls cost nothing to speak of."""
+"""Points of a sheet from which on it is measured by itself: calls cost next to nothing."""
 APART = 64.0
 """mm: sheets are moved by multiples of this, which costs coordinates no digit that matters, and
 lie at least so many searches apart."""

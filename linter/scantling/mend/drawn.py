@@ -20,7 +20,7 @@ from scantling.read.tree import Node
 from scantling.records import NamedTuple
 
 EXACT = 2e-10
-"""Pixels of the page by which a number that is written anew may be off."""
+"""Pixels of the page by which a number that is written again may be off."""
 
 
 class Bit(NamedTuple):
@@ -54,7 +54,7 @@ class Drawn:
         self.manner: Manner = manner_of(written, EXACT / (_stretch(shape.matrix) * max(1.0, exact)))
 
     def coarse(self, within: float) -> None:
-        """Write numbers no more exactly than this from now on: where all is drawn anew."""
+        """Write numbers no more exactly than this from now on: where all is redrawn."""
         self.manner = replace(self.manner, within=max(within, self.manner.within))
 
     @property

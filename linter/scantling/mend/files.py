@@ -23,7 +23,7 @@ def replace_file(path: str, old: bytes, new: bytes) -> None:
         about = os.stat(target)
         with open(target, "rb") as file:
             if file.read() != old:
-                raise NotWritten("it has been changed meanwhile")
+                raise NotWritten("it has been changed in the meantime")
         if not os.access(target, os.W_OK):
             raise NotWritten("it is write-protected")
         _replace(target, new, about)

@@ -2,7 +2,7 @@
 
 What is not changed keeps its text. Where a change would move what follows (a relative command
 after another pen, a smooth one after another handle, bare numbers after another letter), that is
-written anew just so far that its geometry stays.
+written again just so far that its geometry stays.
 """
 
 from __future__ import annotations

@@ -59,7 +59,7 @@ class Document:
 
     def __init__(self, text: str, file: str) -> None:
         """Raises BadJob where the text is no TOML."""
-        import tomllib  # a run without a job sheet needs it not
+        import tomllib  # a run without a job sheet does not need it
 
         self.file = file
         self.lines = Lines(text)

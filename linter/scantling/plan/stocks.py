@@ -33,7 +33,7 @@ Forbids = Callable[[str, str], str]
 """Given a material and a process, why the one must not go into the other, or ''."""
 SCHEMA = "stocks.schema.json"
 FAULTS = (KeyError, TypeError, ValueError, AttributeError, StopIteration, RecursionError)
-"""what a text that is no stock table may raise"""
+"""what a text that is not a stock table may raise"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +150,7 @@ def hazard(word: str, process: str | None, forbids: Forbids | None) -> str:
 
 def find_stock(name: str, known: Mapping[str, Stock], forbids: Forbids | None = None) -> Stock:
     """A stock by its name. Raises UnknownStock, naming the nearest one, and first the hazard that
-    the name speaks of."""
+    the name suggests."""
     if name in known:
         return known[name]
     said = f"no stock is called {shown(name)}; {choices(name, list(known))}"

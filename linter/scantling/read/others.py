@@ -1,4 +1,4 @@
-"""Pictures and whatever else is no geometry, but for text: remarks with their place on the page."""
+"""Pictures and whatever else is not geometry, text aside: remarks with their place on the page."""
 
 from __future__ import annotations
 

@@ -30,7 +30,7 @@ _COMMON = {  # read without the CSS library, which takes longer to load than an 
     "transparent": Colour(0, 0, 0, 0.0),
 }
 # System colours depend on the screen. These are what a browser uses for a light page without
-# further settings, where that does not hang on the desktop (from memory, checked against one).
+# further settings, where that does not depend on the desktop (from memory, checked against one).
 _SYSTEM = {
     "accentcolor": "#0075ff", "accentcolortext": "#ffffff", "activetext": "#ff0000",
     "buttonborder": "#767676", "buttonface": "#efefef", "buttontext": "#000000",
@@ -62,7 +62,7 @@ BLACK = PaintWord("colour", _BLACK)
 
 @lru_cache(maxsize=4096)
 def parse_colour(text: str) -> Colour | str | None:
-    """A Colour, 'current' for currentColor, or None where it is no colour."""
+    """A Colour, 'current' for currentColor, or None where it is not a colour."""
     word = text.strip(WHITE)
     if word.startswith("#") and _HEX.fullmatch(word):
         digits = word[1:] if len(word) > 5 else "".join(2 * digit for digit in word[1:])
@@ -91,7 +91,7 @@ def _by_library(word: str) -> Colour | None:
             return None
         channels = to_srgb(found)
     except (ValueError, TypeError, AttributeError, IndexError, ArithmeticError):
-        return None  # the library stumbles over some values that are no colours
+        return None  # the library stumbles over some values that are not colours
     if channels is None or not all(map(isfinite, channels)):
         return None
     # CSS Color 4, section 15: sRGB serialises to whole steps, halves rounded up

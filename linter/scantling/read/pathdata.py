@@ -413,7 +413,7 @@ _FLAGS = frozenset("01")
 
 def _arcs(token: str) -> Iterable[Sequence[str]]:
     """The arguments of each arc of a token, seven by seven. Raises ValueError, perhaps only after
-    some of them, and so does float() for an argument that is no number."""
+    some of them, and so does float() for an argument that is not a number."""
     words = _tokens(token, 1)
     if words and len(words) % 7 == 0 and _FLAGS.issuperset(words[3::7] + words[4::7]):
         return zip(*[iter(words)] * 7, strict=True)

@@ -67,7 +67,7 @@ def scale_of(m: Matrix) -> float:
 
 
 class Moves(NamedTuple):
-    """A translation by lengths that hang on the font, the page or the reference box."""
+    """A translation by lengths that depend on the font, the page or the reference box."""
 
     x: Length
     y: Length

@@ -27,7 +27,7 @@ TEXT = "text"
 @dataclass(frozen=True, slots=True)
 class Form:
     """One form: the module that makes it, what it is, whether it draws (needs scenes), and
-    whether it tells of repairs (`Finding.fixes`)."""
+    whether it shows repairs (`Finding.fixes`)."""
 
     module: str
     title: str
@@ -95,7 +95,7 @@ def draws(wanted: Iterable[Wanted]) -> bool:
 
 
 def mends(wanted: Iterable[Wanted]) -> bool:
-    """Whether any of the forms tells of repairs."""
+    """Whether any of the forms shows repairs."""
     return any(FORMS[one.form].mends for one in wanted)
 
 
@@ -160,7 +160,7 @@ def write(file: str, content: bytes | Iterable[bytes]) -> None:
 
 
 def _mode(target: str) -> int | None:
-    """The permissions a written file must have; None where it is no regular file."""
+    """The permissions a written file must have; None where it is not a regular file."""
     try:
         found = os.stat(target)
     except FileNotFoundError:

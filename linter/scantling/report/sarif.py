@@ -26,7 +26,7 @@ FINGERPRINT = "scantlingFinding/v1"
 """Counts up when the way of reckoning changes (3.27.17)."""
 
 OTHERS = {"toml": "application/toml", "json": "application/json"}
-"""Media types of files that are no drawings: job sheets, lists of known findings."""
+"""Media types of files that are not drawings: job sheets, lists of known findings."""
 
 Json = dict[str, Any]
 

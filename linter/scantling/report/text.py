@@ -28,7 +28,7 @@ from scantling.report.plain import (
 )
 
 MOST_FILES = 12
-"""The summary tells of this many files; of a long list, of those with the worst findings."""
+"""The summary covers this many files; of a long list, of those with the worst findings."""
 
 Span = tuple[str, str]
 """A run of text and its style: '', or one of STYLES."""

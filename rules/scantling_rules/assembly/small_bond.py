@@ -103,7 +103,7 @@ fails = (
 
 
 def _too_small(part: Piece, stock: Stock) -> bool:
-    """Whether small-part speaks of a part: one cause, one finding."""
+    """Whether small-part reports a part: one cause, one finding."""
     return part.sides[0] - stock.slot < max(stock.minimum.part, stock.bed_opening or 0.0)
 
 

@@ -99,7 +99,7 @@ def passing_scale(tip: Tip, needed: float, allowed: float) -> float | None:
     Made k times larger, a tip is thinner than `needed` for k times as long as it is now thinner
     than needed / k. That length is a chain of straight lines over the width, with a step where the
     tip holds a width; sought is the first place, from `needed` down, where it is on or below the
-    straight line from naught to what is allowed.
+    straight line from zero to what is allowed.
     """
     low = np.minimum(tip.widths[:-1], tip.widths[1:])
     high = np.maximum(tip.widths[:-1], tip.widths[1:])

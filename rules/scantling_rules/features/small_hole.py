@@ -45,7 +45,7 @@ def check(
     gaps: Sequence[Narrow],
     cause: Causes,
 ) -> Iterator[Fault]:
-    """A slit is no hole but a gap, and narrow-gap speaks of it where it is too narrow."""
+    """A slit is not a hole but a gap, and narrow-gap reports it where it is too narrow."""
     for hole in holes:
         finished = hole.diameter + stock.slot
         if not short(finished, minimum.hole, tolerances):

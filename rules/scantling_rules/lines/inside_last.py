@@ -29,7 +29,7 @@ def check(
     pieces: Sequence[Piece],
     cause: Causes,
 ) -> Iterator[Fault]:
-    """One finding a sheet: the order of its lines has one cause. A stray fragment is no cut."""
+    """One finding a sheet: the order of its lines has one cause. A stray fragment is not a cut."""
     if not order:
         return
     stray = cause.stray

@@ -61,7 +61,7 @@ def check(
     options: Mapping[str, float],
 ) -> Iterator[Fault]:
     """One finding a sheet, by its nearest pair. It passes at the size at which all pairs do, those
-    that narrow-gap tells of among them."""
+    that narrow-gap reports among them."""
     wanted = options["spacing"]
     near = [
         pair

@@ -186,7 +186,7 @@ class _Plate:
         return None
 
     def _settled(self, cell: Array, out: float, cylinder: Cylinder) -> tuple[Array, float]:
-        """Turn the part a little hither and thither for as long as less of it stands out."""
+        """Turn the part a little to and fro for as long as less of it stands out."""
         cell = cell.copy()
         step = cell[3:].copy()
         for _ in range(24):

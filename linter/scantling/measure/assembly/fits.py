@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 
 
 LOOSE = 0.5
-"""mm: more clearance, or interference, than this on every side is no fit (common practice)."""
+"""mm: more clearance, or interference, than this on every side is not a fit (common practice)."""
 EVEN = 0.1
 """mm: how far an outline may depart from the even margin, corners aside: it may be drawn by hand,
 or flattened another way."""

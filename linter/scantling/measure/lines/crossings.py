@@ -155,8 +155,8 @@ def _cross(p: Points, q: Points, r: Points, s: Points) -> Flags:
 
 
 def _left(value: Points, first: Points, second: Points) -> Flags:
-    """True on the left. A value of naught is decided by what the move to the side makes of it,
-    and if that is naught too by the move up or down."""
+    """True on the left. A value of zero is decided by what the move to the side makes of it,
+    and if that is zero too by the move up or down."""
     return np.where(value != 0.0, value, np.where(first != 0.0, first, second)) > 0.0
 
 
@@ -204,8 +204,8 @@ def crossings(crossed: tuple[tuple[Crossing, ...], tuple[Crossing, ...]]) -> tup
 
 
 def grazes(crossed: tuple[tuple[Crossing, ...], tuple[Crossing, ...]]) -> tuple[Crossing, ...]:
-    """Fact: where cut lines touch, or cross by so little that it is no crossing, in drawing order:
-    an end on a line or just beyond it, a kink."""
+    """Fact: where cut lines touch, or cross by so little that it is not a crossing, in drawing
+    order: an end on a line or just beyond it, a kink."""
     return crossed[1]
 
 

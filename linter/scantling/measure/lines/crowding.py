@@ -1,7 +1,7 @@
 """Crowding: how close together the drawing's nodes lie along its outlines.
 
 A node is where one segment of the drawing ends and the next begins; the points of a flattened
-curve are none. A machine plans every segment anew, so a run of very short ones makes it stutter.
+curve are none. A machine plans every segment afresh, so a run of very short ones makes it stutter.
 """
 
 from __future__ import annotations

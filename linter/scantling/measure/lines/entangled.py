@@ -36,7 +36,7 @@ class Entangled:
     closing  (i, 2, 2) from end to start of the open outlines that only a fill closes; `closes` (i,)
              those outlines
     open     open outlines, whether a fill closes them or not; `loose` (e, 2) their loose ends
-    grazes   by pair of outlines, (h, 2) where they cross by so little that it is no crossing
+    grazes   by pair of outlines, (h, 2) where they cross by so little that it is not a crossing
     torn     of the pieces that have a crossing on their outline, by number: the index of one
     """
 

@@ -121,7 +121,7 @@ class _Ends:
         a, b = self._near()
         apart = length(self.at[a] - self.at[b])
         own = a // 2 == b // 2
-        # A line that is hardly longer than the tolerance is no ring of its own.
+        # A line that is hardly longer than the tolerance is not a ring of its own.
         real = ~own | (total[contours[a // 2]] > 4.0 * within)
         self.a, self.b, apart, own = a[real], b[real], apart[real], own[real]
         self.cluster = connected(len(self.at), self.a, self.b)

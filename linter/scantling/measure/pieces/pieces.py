@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 TURN = 2.0 * np.pi
 TIE = 1e-3
 """Rectangles that are larger than the least by no more than this share count as equally large:
-which of them is less may hang on the last digit of a coordinate."""
+which of them is less may depend on the last digit of a coordinate."""
 
 
 def arrangement(faces: Faces) -> Arrangement:

@@ -48,7 +48,7 @@ def slitted(
     arrangement: Arrangement, lines: Lines, joined: Joined, pieces: tuple[Piece, ...]
 ) -> Arrangement:
     """Fact: the solid faces with their slits (`Arrangement.slit`). One that begins on an outline is
-    a notch of it, any other an inner ring of its own. Lines that leave their face are no slits:
+    a notch of it, any other an inner ring of its own. Lines that leave their face are not slits:
     what they cross is told."""
     loose = (joined.met == LOOSE).any(axis=1) & ~joined.ring
     chains = np.flatnonzero(loose & (np.diff(joined.start) > 1))

@@ -54,7 +54,7 @@ class Spacing:
 
     def nearer(self, than: float, apart: float = 0.0) -> tuple[Near, ...]:
         """The pairs of parts less than a distance apart, nearest first. Where a third part lies
-        between two, these are no neighbours.
+        between two, these are not neighbours.
 
         apart   pairs that lie no further apart than this are left out: they touch, and the cut
                 between them is one

@@ -20,7 +20,7 @@ turn less at each of their points."""
 STRAIGHT = np.radians(0.5)
 """A turn of less than this is none: rounded coordinates do it."""
 JAG = 2.0
-"""coincidence tolerances; what an outline does within so much of its length is no corner"""
+"""coincidence tolerances; what an outline does within so much of its length is not a corner"""
 SAME = 1e-6
 """mm: points nearer than this are one."""
 

@@ -370,7 +370,7 @@ def _first(which: Flags, chain: Index, chains: int) -> Index:
 
 
 def _share(x: Array, w: Array, over: Array, last: Index, slack: float) -> Array:
-    """Which share of the way from some discs to the following ones `over` comes to naught, where
+    """Which share of the way from some discs to the following ones `over` comes to zero, where
     the width varies linearly between them: a root of a quadratic."""
     run = np.maximum(x[last + 1] - x[last], 1e-300)
     slope = (w[last + 1] - w[last]) / run

@@ -40,7 +40,7 @@ PIECE = 40.0
 """A long edge is indexed in pieces of up to this many times the reach: the box of a slanting
 edge is mostly empty, and an edge along which many things lie would be near all of them."""
 WORTH = 20_000
-"""Pairs of stretches and edges that long from which on cutting these up is worth its while."""
+"""Pairs of stretches and edges that long from which on cutting these up is worthwhile."""
 BEND = np.radians(30.0)
 """A stretch ends at a corner that turns by more."""
 TURN = 2.0 * np.pi
@@ -251,7 +251,7 @@ def within(
 
 
 def tree_of(s: Stretches) -> Any:
-    """A tree of the boxes of stretches: worth its while where each has hundreds of neighbours."""
+    """A tree of the boxes of stretches: worthwhile where each has hundreds of neighbours."""
     import shapely
 
     return shapely.STRtree(_diagonals(s.boxes[:2], -s.boxes[2:]))

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 PQ, QP = [3, 4, 5, 6], [5, 6, 3, 4]
 """Rows of discs: their touching points, and the same the other way round."""
 MANY = 100
-"""From so many discs on it is worth while to let one speak for its neighbours."""
+"""From so many discs on it is worthwhile to let one speak for its neighbours."""
 
 
 @dataclass(frozen=True, slots=True)
