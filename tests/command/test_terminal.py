@@ -17,8 +17,7 @@ import pytest
 
 from scantling import lint, wanted
 from scantling.cli import cli, main
-from scantling.report.forms import Wanted as Form
-from scantling.report.forms import rendered
+from scantling.report.forms import Delivery, rendered
 from scantling.report.model import Manner
 
 SVG = (
@@ -241,7 +240,7 @@ def test_a_name_that_is_not_even_text(shop: Path):
     report = lint(os.fsdecode(name), known=shop / "known.json")
     assert report.exit_code == 0
     for form in ("text", "sarif", "json", "junit", "csv", "annotations"):
-        rendered(Form(form), report, Manner()).decode("utf-8")
+        rendered(Delivery(form), report, Manner()).decode("utf-8")
 
 
 def test_paths_are_shown_with_forward_slashes(monkeypatch: pytest.MonkeyPatch):

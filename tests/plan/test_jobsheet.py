@@ -291,14 +291,14 @@ def test_no_job_sheet_and_one_without_assignments() -> None:
          'allowed: walnut-3, acrylic-2, .*; nearest: "walnut-3"'),
         ('[[assign]]\ncolour = "red"\noperation = "guide"\n[[assign]]\ncolour = "#f00"\n'
          'operation = "guide"', "4:1: assign: #f00 is assigned in line 1 already"),
-        ('[[design]]\nfiles = "*"\nwidth = "10 px"', "3:1: design.width: .*a pixel is no length"),
+        ('[[design]]\nfiles = "*"\nwidth = "10 px"', "3:1: design.width: .*a pixel is not a l"),
         ('[[design]]\nfiles = "*"\nwidth = 0', "3:1: design.width: 0 is not above 0"),
         ('[[design]]\nfiles = "a\\\\b"', "2:1: design.files: .*with forward slashes"),
         ('[[design]]\nfiles = "/a"', "2:1: design.files: .*relative to the job sheet"),
         ('[[design]]\nfiles = "*"\n[[design]]\nfiles = "*"', '4:1: .*"\\*" has a design in line 1'),
         ('[[design]]\nfiles = "*"\nstack = ["cork-2", "crok-2"]', '3:20: design.stack: no stock is '
          'called "crok-2"; .*nearest: "cork-2"'),
-        ('[[design]]\nfiles = "*"\nstack = ["cork-2", "cork-2"]', '3:20: .*stands in the stack '),
+        ('[[design]]\nfiles = "*"\nstack = ["cork-2", "cork-2"]', '3:20: .*is in the stack twice'),
         ('[[design]]\nfiles = "*"\nfit = "tight"', '3:1: design.fit: .*allowed: drop-in, snug'),
         ("[rules.thin-wob]", '1:8: rules.thin-wob: unknown key; .*nearest: "thin-web"'),
         ('[rules.thin-web]\nlevel = "of"', '2:1: rules.thin-web.level: found "of"; allowed: error, '

@@ -18,7 +18,7 @@ import pytest
 from scantling.judge.finding import Level
 from scantling.plan.checked import Problem
 from scantling.report import annotations, as_csv, as_json, forms, junit, picture, sarif
-from scantling.report.forms import FormError, Wanted, deliver, parse_form, parse_forms
+from scantling.report.forms import Delivery, FormError, deliver, parse_form, parse_forms
 from scantling.report.model import Manner
 
 PLAIN = Manner()
@@ -27,10 +27,10 @@ PLAIN = Manner()
 @pytest.mark.parametrize(
     ("written", "read"),
     [
-        ("text", Wanted("text")),
-        ("sarif=out.sarif", Wanted("sarif", "out.sarif")),
-        ("page=C:\\x\\a=b.html", Wanted("page", "C:\\x\\a=b.html")),
-        ("csv=-", Wanted("csv")),
+        ("text", Delivery("text")),
+        ("sarif=out.sarif", Delivery("sarif", "out.sarif")),
+        ("page=C:\\x\\a=b.html", Delivery("page", "C:\\x\\a=b.html")),
+        ("csv=-", Delivery("csv")),
     ],
 )
 def test_forms_are_read(written, read):
@@ -53,7 +53,7 @@ def test_a_mistyped_form_names_the_nearest(written, said):
 
 
 def test_text_is_the_default_and_places_are_not_shared():
-    assert parse_forms(()) == (Wanted("text"),)
+    assert parse_forms(()) == (Delivery("text"),)
     assert len(parse_forms(("text", "sarif=a", "json=b"))) == 3
     with pytest.raises(FormError, match="both go to standard output"):
         parse_forms(("text", "csv"))
@@ -69,13 +69,13 @@ def test_only_drawn_forms_need_scenes():
 @pytest.mark.parametrize("name", [name for name, form in forms.FORMS.items() if not form.draws])
 def test_each_form_is_written_whole_and_the_same_twice(name, report, tmp_path):
     for file in ("one", "two"):
-        deliver(report, (Wanted(name, str(tmp_path / file)),), PLAIN)
+        deliver(report, (Delivery(name, str(tmp_path / file)),), PLAIN)
     assert (tmp_path / "one").read_bytes() == (tmp_path / "two").read_bytes() != b""
     assert sorted(path.name for path in tmp_path.iterdir()) == ["one", "two"]
 
 
 def test_standard_output_carries_bytes_of_utf8(report, capfdbinary):
-    deliver(report, (Wanted("text"),))
+    deliver(report, (Delivery("text"),))
     assert "260.00 × 258.40 mm" in capfdbinary.readouterr().out.decode("utf-8")
 
 

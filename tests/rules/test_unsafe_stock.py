@@ -54,7 +54,7 @@ def test_whoever_has_yet_to_give_its_minimums_is_told_too(material: str, tmp_pat
     assert linter.file(str(file)).failure is not None
     [problem] = map(str, linter.problems)
     assert f'"{material}" must not go into a laser: ' in problem
-    assert " Besides, " in problem
+    assert " Also, " in problem
     job.write_text(f'[[stock]]\n{stock}process = "router"\n', encoding="utf-8")
     linter = Linter(Wanted())
     assert linter.file(str(file)).failure is not None
@@ -68,7 +68,7 @@ def test_a_stock_that_nobody_knows_may_be_called_like_a_hazard(name: str, tmp_pa
     failure = Linter(Wanted(stock=name)).file(str(file)).failure
     assert failure is not None
     assert failure.message.startswith(f'"{name}" must not go into a laser: ')
-    assert f' Besides, no stock is called "{name}"; allowed: ' in failure.message
+    assert f' Also, no stock is called "{name}"; allowed: ' in failure.message
     assign = f'[[assign]]\ncolour = "#000"\nstock = "{name}"\noperation = "cut"\n'
     (tmp_path / "jobsheet.toml").write_text(assign, encoding="utf-8")
     linter = Linter(Wanted())

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from importlib import import_module
 
 from scantling.catalogue.audit import Audit, Outcome
-from scantling.report.forms import TEXT, Wanted, is_terminal, send
+from scantling.report.forms import TEXT, Delivery, is_terminal, send
 
 FORMS: dict[str, tuple[str, str]] = {
     TEXT: ("audit_text", "render"),
@@ -19,7 +19,7 @@ FORMS: dict[str, tuple[str, str]] = {
 """The module of this room that makes each, and its function there."""
 
 
-def deliver(audit: Audit, rows: Sequence[Outcome], wanted: Sequence[Wanted]) -> None:
+def deliver(audit: Audit, rows: Sequence[Outcome], wanted: Sequence[Delivery]) -> None:
     """Write each form to its place. Raises FormError."""
     for one in wanted:
         if one.file is None and one.form == TEXT and is_terminal(sys.stdout):

@@ -14,7 +14,7 @@ import click
 
 from scantling.catalogue.cutlist import CutList, PartLine, StockList
 from scantling.report.as_csv import safe_cell
-from scantling.report.forms import Wanted, send
+from scantling.report.forms import Delivery, send
 from scantling.report.plain import clean, counted, error_line, grouped, pair, said_of, short
 
 BOX = "[ ]"
@@ -26,7 +26,7 @@ FORM = 1
 """Counts up when a name of the JSON form is taken away or changes its meaning."""
 
 
-def deliver(cuts: CutList, wanted: Sequence[Wanted]) -> None:
+def deliver(cuts: CutList, wanted: Sequence[Delivery]) -> None:
     """Write each form to its place. A table has no room for what is wrong with it: that goes to
     stderr, unless another form says it. Raises FormError."""
     if all(one.form == "csv" for one in wanted):

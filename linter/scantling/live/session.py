@@ -17,8 +17,7 @@ from scantling.judge.known import Known
 from scantling.linter import Linter
 from scantling.live.board import Board
 from scantling.live.watch import watch
-from scantling.report.forms import Wanted as Form
-from scantling.report.forms import deliver, rendered
+from scantling.report.forms import Delivery, deliver, rendered
 from scantling.report.model import Manner, Report
 from scantling.report.plain import clean, totals
 from scantling.scenes import scenes
@@ -55,7 +54,7 @@ def run(
 
         def told(report: Report, seconds: float) -> None:
             words = totals(report.files).words()
-            deliver(report, (Form("text"),))
+            deliver(report, (Delivery("text"),))
             sys.stdout.flush()
             click.echo(f"scantling: judged in {seconds:.2f} s: {words}", err=True)
             if board is not None:
@@ -79,7 +78,7 @@ def run(
 
 def page(report: Report, linter: Linter) -> bytes:
     """The page form of a report, with its drawings."""
-    return rendered(Form("page"), report, Manner(scenes=scenes(report, linter)))
+    return rendered(Delivery("page"), report, Manner(scenes=scenes(report, linter)))
 
 
 def _board(paths: Sequence[str], port: int) -> Board:

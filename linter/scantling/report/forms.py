@@ -52,14 +52,14 @@ class FormError(click.UsageError):
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
-    """A form that is asked for. `file` None: standard output."""
+class Delivery:
+    """A form, and where it goes; `file` None: standard output."""
 
     form: str
     file: str | None = None
 
 
-def parse_form(text: str, known: Mapping[str, Any] = FORMS) -> Wanted:
+def parse_form(text: str, known: Mapping[str, Any] = FORMS) -> Delivery:
     """Read `FORM` or `FORM=FILE`; `-` as FILE is standard output. `known` are the command's forms
     by name. Raises FormError."""
     name, equals, file = text.partition("=")
@@ -69,14 +69,14 @@ def parse_form(text: str, known: Mapping[str, Any] = FORMS) -> Wanted:
         raise FormError(f"no report form is called {name!r}{hint} There are {', '.join(known)}")
     if equals and not file:
         raise FormError(f"--report {text}: a file name is missing after '='")
-    return Wanted(name, None if file in ("", "-") else file)
+    return Delivery(name, None if file in ("", "-") else file)
 
 
-def parse_forms(texts: Iterable[str], known: Mapping[str, Any] = FORMS) -> tuple[Wanted, ...]:
+def parse_forms(texts: Iterable[str], known: Mapping[str, Any] = FORMS) -> tuple[Delivery, ...]:
     """Read all `--report` options of a command; none: text. Raises FormError, also where two
     forms would go to the same place."""
-    wanted = tuple(parse_form(text, known) for text in texts) or (Wanted(TEXT),)
-    taken: dict[str | None, Wanted] = {}
+    wanted = tuple(parse_form(text, known) for text in texts) or (Delivery(TEXT),)
+    taken: dict[str | None, Delivery] = {}
     for one in wanted:
         place = os.path.abspath(one.file) if one.file else None
         if place in taken:
@@ -89,17 +89,17 @@ def parse_forms(texts: Iterable[str], known: Mapping[str, Any] = FORMS) -> tuple
     return wanted
 
 
-def draws(wanted: Iterable[Wanted]) -> bool:
+def draws(wanted: Iterable[Delivery]) -> bool:
     """Whether any of the forms needs the scenes of the drawings."""
     return any(FORMS[one.form].draws for one in wanted)
 
 
-def mends(wanted: Iterable[Wanted]) -> bool:
+def mends(wanted: Iterable[Delivery]) -> bool:
     """Whether any of the forms shows repairs."""
     return any(FORMS[one.form].mends for one in wanted)
 
 
-def deliver(report: Report, wanted: Sequence[Wanted], manner: Manner | None = None) -> None:
+def deliver(report: Report, wanted: Sequence[Delivery], manner: Manner | None = None) -> None:
     """Write each form to its place. Raises FormError where that cannot be done; the forms before
     it are written."""
     manner = manner or Manner()
@@ -112,7 +112,7 @@ def deliver(report: Report, wanted: Sequence[Wanted], manner: Manner | None = No
             send(one, [rendered(one, report, manner)])
 
 
-def send(one: Wanted, content: Iterable[bytes]) -> None:
+def send(one: Delivery, content: Iterable[bytes]) -> None:
     """Write a form, piece by piece, to its place. Raises FormError."""
     if one.file is not None:
         write(one.file, content)
@@ -134,7 +134,7 @@ def tell(note: str) -> None:
     click.echo(f"scantling: note: {note}", err=True)
 
 
-def rendered(one: Wanted, report: Report, manner: Manner) -> bytes:
+def rendered(one: Delivery, report: Report, manner: Manner) -> bytes:
     """A form as bytes; text is UTF-8."""
     form = FORMS[one.form]
     made = import_module(f"scantling.report.{form.module}").render(
