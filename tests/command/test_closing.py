@@ -115,8 +115,8 @@ DESIGN = '[[design]]\nfiles = "{}"\nwidth = {}\n'
 def test_a_design_behind_others_that_take_all_its_drawings_is_told(shop: Path):
     job(shop, DESIGN.format("signs/*.svg", 60) + "\n" + DESIGN.format("signs/moon.svg", 80))
     told = (
-        'the design "signs/moon.svg" is never used: "signs/*.svg" in line 3 comes first and takes '
-        "its drawings; put the more specific one first"
+        'the design "signs/moon.svg" is never used: "signs/*.svg" in line 3 comes first '
+        "and matches its drawings; put the more specific one first"
     )
     for paths in ("signs", "signs/moon.svg"):
         report = lint(paths, today=TODAY)

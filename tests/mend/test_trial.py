@@ -31,7 +31,7 @@ def test_tries_are_limited_and_that_is_said(monkeypatch: pytest.MonkeyPatch):
     first = mended(text, "open-path")
     assert not first.changed
     assert {left.reason for left in first.left} == {
-        "not tried: 1 repairs were tried before it; name it with --rule to begin with it"
+        "not tried: 1 text was judged before its turn; --rule begins with it"
     }
     monkeypatch.setattr(trial, "MOST_TRIES", 3)
     second = mended(text, "open-path")

@@ -17,6 +17,7 @@ from scantling.mend.edit import Edit, Moves, applied, meet
 from scantling.mend.look import STAGES, Judge, Look, concerned
 from scantling.mend.repair import Repair
 from scantling.read import Source
+from scantling.report.plain import counted
 
 MOST_TRIES = 40
 """Texts that are judged in one go through the offers (common practice, no source): judging one
@@ -68,7 +69,8 @@ class Trial:
         if not batch:
             return
         if self.tries >= MOST_TRIES or self.points >= MOST_POINTS:
-            why = f"not tried: {self.tries} repairs came first; --rule begins with it"
+            judged = counted(self.tries, "text was", "texts were")
+            why = f"not tried: {judged} judged before its turn; --rule begins with it"
             self.refused += [(offer, why) for offer in batch]
             return
         self.tries += 1
