@@ -169,6 +169,7 @@ class _Sheet:
     """numbers of the entries that speak of a drawing of this run; True: one may be accepting
     something, for a finding of it is there, or because nobody knows its findings"""
     _left: list[str] | None = None
+    _named_by: dict[str, list[int]] | None = None
 
     @property
     def job(self) -> Job:
@@ -209,10 +210,10 @@ class _Sheet:
     def shadowed(self) -> Iterator[tuple[Design, Design]]:
         """Designs that no drawing is made by, though they name some, each with the one that takes
         the first of these. Of designs that name no drawing of this run nothing is said."""
-        first = _first(self.job.designs, sorted(self.judged))
+        first = _first(self.named_by().values())
         behind = [number for number, other in first.items() if number != other]
         if behind:
-            all_of_them = _first(self.job.designs, self.left())
+            all_of_them = _first(_named_by(self.job.designs, self.left()).values())
             for number in behind:
                 if all_of_them.get(number) != number:
                     yield self.job.designs[number], self.job.designs[first[number]]
@@ -221,21 +222,26 @@ class _Sheet:
         """Designs that name no drawing, but nearly one of this run, each with what would have named
         it. A drawing is not meant where a design before has it, nor by what another asks for: a
         job sheet counts for many drawings, and some may be still to come."""
-        designs = self.job.designs
-        names = {
-            name: next((k for k, d in enumerate(designs) if _names(d, name)), len(designs))
-            for name in sorted(self.judged)
-        }
+        designs, named = self.job.designs, self.named_by()
+        naming = {number for numbers in named.values() for number in numbers}
         for number, design in enumerate(designs):
-            open_to_it = [name for name, first in names.items() if first > number]
-            if not open_to_it or any(_names(design, name) for name in names):
+            if number in naming:
+                continue
+            free = [name for name, by in named.items() if min(by, default=number) >= number]
+            if not free:
                 continue
             from scantling.plan.near_pattern import steps
 
             others = {step for d in designs if d is not design for step in steps(d.files)}
-            near = self.near(design.files, open_to_it, others)
+            near = self.near(design.files, free, others)
             if near and not any(_names(design, name) for name in self.left()):
                 yield design, near
+
+    def named_by(self) -> dict[str, list[int]]:
+        """The drawings of this run, in order, each with the numbers of the designs that name it."""
+        if self._named_by is None:
+            self._named_by = _named_by(self.job.designs, sorted(self.judged))
+        return self._named_by
 
     def left(self) -> list[str]:
         """Drawings of this job sheet that were not judged, as seen from its folder."""
@@ -255,12 +261,15 @@ def _names(design: Design, name: str) -> bool:
     return compiled(design.files).fullmatch(name) is not None
 
 
-def _first(designs: Sequence[Design], names: Iterable[str]) -> dict[int, int]:
+def _named_by(designs: Sequence[Design], names: Iterable[str]) -> dict[str, list[int]]:
+    return {name: [k for k, one in enumerate(designs) if _names(one, name)] for name in names}
+
+
+def _first(named_by: Iterable[Sequence[int]]) -> dict[int, int]:
     """By the number of each design that names a drawing: its own number where it is the first to
     name one, and so counts, else that of the design that does for the first of its drawings."""
     found: dict[int, int] = {}
-    for name in names:
-        met = [k for k, one in enumerate(designs) if _names(one, name)]
+    for met in named_by:
         for number in met:
             found.setdefault(number, met[0])
         if met:
