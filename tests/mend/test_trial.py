@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from sketching import HAIR, findings, mended, page
@@ -23,6 +24,32 @@ def test_one_that_does_not_hold_costs_the_others_nothing():
     (left,) = result.left
     assert left.reason.startswith("that would bring a new finding: tip is thinner")
     assert SHARP in result.text
+
+
+HOLE = f'<path d="M45 50A5 5 0 1 1 45.1 51" {HAIR}/>'
+"""Its ends are nearly 1 mm apart; closed, what falls out of it can tip up."""
+
+
+def test_what_fails_may_bring_a_note():
+    plate = f'<path d="M10 10H90V90H10Z" {HAIR}/>'
+    text = page(f"{HOLE}\n{plate}")
+    assert [f.rule for f in findings(text) if f.level is Level.ERROR] == ["open-path"]
+    result = mended(text, "open-path", join=1.1)
+    assert len(result.done) == 1
+    assert [(f.rule, f.level) for f in findings(result.text)] == [("drop-out", Level.NOTE)]
+
+
+def test_a_note_brings_no_other(monkeypatch: pytest.MonkeyPatch):
+    """Inner cuts that are put first, where that would now be told as something else."""
+    plate = f'<path d="M10 10H90V90H10Z" {HAIR}/>'
+    text = page(f"{plate}\n<circle cx='50' cy='50' r='30' {HAIR}/>")
+    assert [f.rule for f in findings(text)] == ["inside-last"]
+    assert mended(text, "inside-last").changed
+    monkeypatch.setattr(
+        trial, "change", lambda old, new, edits, found: ([replace(found[0], rule="new")], [])
+    )
+    (left,) = mended(text, "inside-last").left
+    assert left.reason.startswith("that would bring a new finding: an inner cut comes after")
 
 
 def test_tries_are_limited_and_that_is_said(monkeypatch: pytest.MonkeyPatch):

@@ -1,6 +1,7 @@
 """Trying repairs: which of them hold, together.
 
-A repair holds that mends its findings, brings no other, and changes nothing else. A batch is
+A repair holds that mends its findings, brings no other, and changes nothing else. What fails may
+bring a note: a hole that is closed at last has a drop-out. A batch is
 tried as one; where it does not hold, those that may be to blame are tried apart from the others.
 """
 
@@ -9,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 
-from scantling.judge.finding import Finding
+from scantling.judge.finding import Finding, Level
 from scantling.linter import TROUBLES
 from scantling.mend import guard
 from scantling.mend.compare import Judged, change
@@ -135,9 +136,15 @@ class Trial:
             old = before.judged(found)
             new = after.judged(self.judge.findings(after, self.path, stage, sheets))
             fresh, still = change(old, new, edits, mended)
-            if fresh:
-                blamed = _near(fresh, old, new, offers, edits)
-                return _said(fresh, offers[-1].repair), blamed
+            near = [(finding, _near(finding, old, new, offers, edits)) for finding in fresh]
+            bad = [
+                (finding, blamed)
+                for finding, blamed in near
+                if not _let_pass(finding, blamed, offers)
+            ]
+            if bad:
+                said = _said([finding for finding, _ in bad], offers[-1].repair)
+                return said, set().union(*(blamed for _, blamed in bad))
             if still:
                 prints = {finding.fingerprint for finding in still}
                 blamed = {id(o) for o in offers if any(f.fingerprint in prints for f in o.findings)}
@@ -153,17 +160,25 @@ def _said(come: Sequence[Finding], repair: Repair) -> str:
     return next(known, new)
 
 
+def _let_pass(come: Finding, blamed: Collection[int], offers: Sequence[Offer]) -> bool:
+    """Whether a new finding does not speak against the offers that bring it: a note, where each of
+    them mends something graver."""
+    near = [offer for offer in offers if id(offer) in blamed]
+    return come.level is Level.NOTE and all(
+        finding.level > Level.NOTE for offer in near or offers for finding in offer.findings
+    )
+
+
 def _near(
-    come: Sequence[Finding],
+    come: Finding,
     before: Judged,
     after: Judged,
     offers: Sequence[Offer],
     edits: Sequence[Edit],
 ) -> set[int]:
-    """The offers that change an element that one of the new findings is about."""
+    """The offers that change an element that a new finding is about."""
     moves = Moves(edits)
-    places = [finding.place for finding in come]
-    places += [other.place for finding in come for other in finding.related]
+    places = [come.place, *(other.place for other in come.related)]
     elements = {before.element(moves.back(after.element(place.offset))) for place in places}
     return _around(offers, elements)
 
