@@ -27,7 +27,7 @@ from scantling.catalogue.work import Answer, Given, prepare, result_of
 from scantling.digests import blake2b
 from scantling.drawings import drawings
 from scantling.judge.finding import Level
-from scantling.judge.known import Known as List
+from scantling.judge.known import Known
 from scantling.records import NamedTuple, dataclass
 from scantling.report.model import Failure, FileReport, Report, RuleText, Trouble
 from scantling.wanted import Wanted, shown
@@ -61,7 +61,7 @@ class Asked:
     limit: float = TIME_LIMIT
     scheduler: str = ""
     against: str = ""
-    known: List | None = None
+    known: Known | None = None
     keep: bool = True
 
     @property
@@ -113,7 +113,7 @@ class Silence:
         pass
 
 
-Known = list[tuple[Kept, Row]]
+Stored = list[tuple[Kept, Row]]
 """What the store has of a drawing: one of each trial."""
 
 
@@ -121,8 +121,8 @@ class Engine(Protocol):
     """Does tasks, and hands on the answers that are known, in their order."""
 
     def run(
-        self, tasks: Iterable[Task | Done[Answer | Known]]
-    ) -> Iterator[Answer | Known | Lost]: ...
+        self, tasks: Iterable[Task | Done[Answer | Stored]]
+    ) -> Iterator[Answer | Stored | Lost]: ...
 
 
 @dataclass(slots=True)
@@ -359,7 +359,7 @@ class _Run:
             return Far(asked.scheduler, given, asked.limit or None)
         return Pool(prepare, given, asked.workers or cores(), asked.limit or None)
 
-    def _tasks(self, found: Iterable[tuple[str, str]]) -> Iterator[Task | Done[Answer | Known]]:
+    def _tasks(self, found: Iterable[tuple[str, str]]) -> Iterator[Task | Done[Answer | Stored]]:
         for path, trouble in found:
             if trouble:
                 self.waiting.append((path, None))
@@ -367,11 +367,11 @@ class _Run:
                 continue
             task = self.desk.task(path)
             keys = self.desk.keys(task)
-            known = self._known(keys) if keys else None
+            known = self._stored(keys) if keys else None
             self.waiting.append((path, keys))
             yield task if known is None else Done(known)
 
-    def _known(self, keys: list[bytes]) -> Known | None:
+    def _stored(self, keys: list[bytes]) -> Stored | None:
         found = self.store.find(keys)
         if found is None:
             return None
@@ -380,7 +380,7 @@ class _Run:
         except Malformed:
             return None
 
-    def _kept(self, path: str, keys: list[bytes] | None, answer: Answer | Known | Lost) -> Known:
+    def _kept(self, path: str, keys: list[bytes] | None, answer: Answer | Stored | Lost) -> Stored:
         """Keep an answer that is new."""
         if isinstance(answer, list):
             return answer
