@@ -351,7 +351,7 @@ def test_what_has_become_worse_is_new(tmp_path: Path):
 
 def test_what_is_called_like_the_last_audit_may_be_a_file():
     Path("last").write_text("{", encoding="utf-8")
-    with pytest.raises(NoBaseline, match="last is no SARIF file"):
+    with pytest.raises(NoBaseline, match="last is not a SARIF file"):
         audit(against="last")
 
 
@@ -416,7 +416,12 @@ def test_other_stocks_and_folders_are_no_baseline():
 
 @pytest.mark.parametrize(
     ("content", "words"),
-    [(None, "cannot be read"), ("{", "no SARIF file"), ("{}", "no SARIF file"), ("[]", "no SARIF")],
+    [
+        (None, "cannot be read"),
+        ("{", "not a SARIF file"),
+        ("{}", "not a SARIF file"),
+        ("[]", "not a SARIF"),
+    ],
 )
 def test_a_baseline_that_cannot_be_used_is_one_line(tmp_path: Path, content, words: str, capsys):
     from scantling.cli import main

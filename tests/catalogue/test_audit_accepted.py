@@ -168,7 +168,7 @@ def test_a_list_that_is_written_keeps_what_other_parts_have_written(capsys):
     with pytest.raises(SystemExit) as stop:
         main(["audit", "--write-known", "new.json", "--against", "LAST"])
     assert stop.value.code == 2
-    assert "leave --against out" in capsys.readouterr().err
+    assert "--write-known and --against exclude each other" in capsys.readouterr().err
 
 
 def test_a_list_serves_several_stocks():

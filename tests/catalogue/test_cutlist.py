@@ -305,9 +305,9 @@ def test_a_list_of_an_unsound_drawing_says_so(
     assert text(cuts).splitlines()[0] == f"torn.svg: warning: {message}"
     assert json.loads(text(cuts, "json"))["unsound"] == [{"file": file, "message": message}]
     assert said in text(cuts, "page")
-    forms.deliver(cuts, (forms.Wanted("csv"),))
+    forms.deliver(cuts, (forms.Delivery("csv"),))
     assert capsys.readouterr().err == f"torn.svg: warning: {message}\n"
-    forms.deliver(cuts, (forms.Wanted("csv"), forms.Wanted("json")))
+    forms.deliver(cuts, (forms.Delivery("csv"), forms.Delivery("json")))
     assert capsys.readouterr().err == ""
 
 
@@ -348,7 +348,7 @@ def test_a_list_keeps_no_quiet_about_a_stock_that_must_not_be_cut_so(
     assert text(cuts).splitlines()[0] == f"scantling: warning: {hazard}"
     assert hazard in text(cuts, "page")
     assert json.loads(text(cuts, "json"))["hazards"] == [hazard]
-    forms.deliver(cuts, (forms.Wanted("csv"),))
+    forms.deliver(cuts, (forms.Delivery("csv"),))
     assert capsys.readouterr().err == f"scantling: warning: {hazard}\n"
     assert listed(drawn("c.svg", RECT)).hazards == ()
 

@@ -97,7 +97,7 @@ def test_a_broken_store_is_told_and_costs_nothing(tmp_path: Path):
     told: list[str] = []
     assert api.lint("doors", cache=True, tell=told.append) == plain
     assert len(told) == 1
-    assert "made anew" in told[0]
+    assert "a new one is begun" in told[0]
     assert api.lint("doors", cache=True, tell=told.append) == plain
     assert len(told) == 1
 

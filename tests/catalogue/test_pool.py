@@ -78,7 +78,7 @@ def test_workers_that_cannot_start_are_told_once():
 
 
 def test_work_that_cannot_be_prepared_is_told_in_one_clause(capfd: pytest.CaptureFixture[str]):
-    with pytest.raises(NoWorkers, match="cannot begin: ValueError: no rules"):
+    with pytest.raises(NoWorkers, match="cannot be started: ValueError: no rules"):
         list(Pool(chores.unable, "no rules", workers=2).run([1, 2, 3]))
     assert capfd.readouterr() == ("", "")
 

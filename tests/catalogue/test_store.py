@@ -49,7 +49,7 @@ def test_a_file_that_is_no_store_is_made_anew(tmp_path: Path, content: bytes):
         kept = store.keep(b"k", b"row", b"body")
         if content:
             (note,) = store.notes
-            assert "made anew" in note
+            assert "a new one is begun" in note
             assert FILE_NAME in note
     with Store.open(tmp_path) as store:
         assert store.find([b"k"]) == [kept]
