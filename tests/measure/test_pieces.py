@@ -129,6 +129,8 @@ def test_an_open_fill_covers_what_its_closing_line_encloses() -> None:
     assert piece.area == pytest.approx(100.0)
     assert len(facts["open_ends"]) == 1
     assert facts["arrangement"].edge.tolist().count(-1) == 1
+    # that line, too, is of this contour and of no other
+    found(Sketch().ring(SIDE + 30.0).shape(SIDE, closed=False).ring(SIDE - 30.0))
 
 
 def test_the_closing_line_of_an_open_fill_bounds_pieces_but_is_not_cut() -> None:
@@ -177,6 +179,22 @@ def test_parts_are_numbered_row_by_row_and_before_drop_outs() -> None:
     assert [piece.outer.contour for piece in parts] == [0, 10, 12, 8, 4, 6, 2]
     holes = [piece for piece in pieces if not piece.kept]
     assert [piece.name for piece in holes] == [f"hole {k}" for k in range(1, 7)]
+
+
+def test_a_row_ends_where_a_middle_lies_below_its_highest_bottom() -> None:
+    """Top, bottom and left side of boxes; the first row's highest bottom is at 6, so that the box
+    whose middle is at 5.9 is the last in it, whatever its top."""
+    sketch = Sketch()
+    for top, bottom, left, name in (
+        (2.0, 6.0, 0.0, "b"),
+        (4.4, 8.0, 60.0, "f"),
+        (0.0, 10.0, 20.0, "c"),
+        (3.0, 8.8, 40.0, "d"),
+        (6.5, 9.0, 0.0, "e"),
+        (-20.0, -15.0, 50.0, "a"),
+    ):
+        sketch.ring(box(5.0, bottom - top, (left, (top + bottom) / 2.0)), name=name)
+    assert [piece.name for piece in found(sketch)] == ["a", "b", "c", "d", "e", "f"]
 
 
 def test_a_part_crossed_by_another_is_three_pieces() -> None:
@@ -274,12 +292,16 @@ def test_rings_that_divide_a_ring_are_no_holes_in_it() -> None:
 
 @pytest.mark.parametrize("off", [-0.03, -0.01, 0.0, 0.02, 0.04])
 def test_neighbours_that_nearly_share_a_line_leave_no_slivers(off: float) -> None:
-    kept, void = areas(Sketch().ring(SIDE).ring(square(10.0, (10.0 + off, 0.01))))
+    side_by_side = Sketch().ring(SIDE).ring(square(10.0, (10.0 + off, 0.01)))
+    kept, void = areas(side_by_side)
     assert kept == pytest.approx([100.0, 100.0], abs=0.5)
     assert void == []
-    kept, void = areas(Sketch().ring(SIDE).ring(square(6.0, (2.0 + off, 0.01))))
+    assert side_by_side.facts()["gaps"] == ()
+    within = Sketch().ring(SIDE).ring(square(6.0, (2.0 + off, 0.01)))
+    kept, void = areas(within)
     assert kept == pytest.approx([36.0, 64.0], abs=0.5)
     assert void == []
+    assert within.facts(reach=3.0)["webs"][0].width == pytest.approx(2.0, abs=0.05)
 
 
 def test_circles_that_touch_leave_no_slivers() -> None:

@@ -69,7 +69,7 @@ def least_scale(
             if scale is not None and scale > 1.0:
                 least = max(least, scale / times)
         asked = True
-    if not asked or not plan.sheets:
+    if not asked:
         return None
     return Scale(least, False) if least > 0 else Scale(1.0 / times, True)
 

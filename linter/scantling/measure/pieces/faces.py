@@ -295,7 +295,7 @@ def _gathered(
     first = np.concatenate([[0], np.cumsum(size)])
     xy = pool.xy[pick]
     # Areas are summed from each ring's first point, where the numbers are small.
-    local = xy - xy[first[of]] if len(of) else xy
+    local = xy - xy[first[of]]
     twice = np.bincount(of, cross(local, local[onward(first)]), len(size))
     turn = ((twice > 0.0) != outer)[of]
     step = np.arange(len(of)) - first[of]
