@@ -59,6 +59,17 @@ def test_lines_that_pass_through_corners_cross_once() -> None:
             assert places(Sketch().line(other[::-1]).line(one)) == [(5.0, 0.0)]
 
 
+def test_a_line_is_crossed_whichever_of_its_parts_was_drawn_first() -> None:
+    """A line of two, the later of which comes first along it and is crossed there."""
+    parts = ([(10, 0), (20, 0)], [(5, -5), (5, 5)], [(0, 0), (10, 0)])
+    sketch = Sketch()
+    for part in parts:
+        sketch.line(part)
+    (crossing,) = found(sketch)
+    assert (crossing.first.at, crossing.own) == ((5.0, 0.0), False)
+    assert (crossing.first.contour, crossing.second.contour) == (1, 2)
+
+
 def test_lines_that_touch_at_corners_do_not_cross() -> None:
     roof = [(0, -5), (5, 0), (10, -5)]
     for other in ([(0, 0), (10, 0)], [(0, 0), (5, 0), (10, 0)], [(0, 5), (5, 0), (10, 5)]):
@@ -93,7 +104,9 @@ def test_circles_that_overlap_cross_where_they_should() -> None:
 
 def test_a_line_that_ends_a_little_beyond_another_does_not_cross_it() -> None:
     level = [(0, 0), (10, 0)]
-    assert found(Sketch().line(level).line([(5, -5), (5, 0.03)])) == ()
+    facts = Sketch().line(level).line([(5, -5), (5, 0.03)]).facts()
+    assert facts["crossings"] == ()
+    assert [graze.first.at for graze in facts["grazes"]] == [(5.0, 0.0)]
     assert places(Sketch().line(level).line([(5, -5), (5, 0.08)])) == [(5.0, 0.0)]
 
 
@@ -154,6 +167,19 @@ def test_a_shallow_crossing_is_one() -> None:
 def test_what_happens_along_a_double_is_no_crossing() -> None:
     assert found(Sketch().line([(0, 0), (9, 0)]).line([(2, -1), (3, 0), (7, 0), (8, 1)])) == ()
     assert found(Sketch().ring(circle(10.0)).ring(circle(10.0, turn=0.1))) == ()
+
+
+@pytest.mark.parametrize("mirror", [1.0, -1.0])
+@pytest.mark.parametrize("back", [False, True])
+def test_a_double_is_none_either_on_a_line_that_another_is_joined_to(
+    mirror: float, back: bool
+) -> None:
+    """The doubled line is one with what was drawn before it, and may run against it."""
+    over = np.array([(2, -9), (3, 0), (7, 0), (7.5, 1)]) * (1.0, mirror)
+    lead = np.array([(2, -9), (2, -20)]) * (1.0, mirror)
+    for beneath in ([(0, 0), (9, 0)], [(9, 0), (0, 0)]):
+        sketch = Sketch().line(beneath).line(lead).line(over[::-1] if back else over)
+        assert found(sketch) == ()
 
 
 def test_stripes_that_share_three_sides_do_not_cross() -> None:

@@ -104,6 +104,20 @@ def test_no_fit(opening: shapely.Polygon, part: shapely.Polygon):
     assert found(layer("a", PLATE.difference(opening)), layer("b", part)) == ()
 
 
+@pytest.mark.parametrize(
+    ("side", "margin", "fit"),
+    [(4.0, 0.38, True), (4.0, 0.42, False), (6.0, 0.48, True), (1.9, 0.0, False), (2.1, 0.0, True)],
+)
+def test_slight_outlines_fit_closer_and_the_slightest_not_at_all(
+    side: float, margin: float, fit: bool
+):
+    """Squares have half their side as their breadth: a fifth of that is the most that they may be
+    loose by, up to half a millimetre."""
+    hole = box(-side / 2, -side / 2, side / 2, side / 2)
+    sheets = layer("a", PLATE.difference(hole)), layer("b", mitred(hole, -margin))
+    assert [one.drawn for one in found(*sheets)] == [pytest.approx(margin)] * fit
+
+
 def test_openings_and_parts_of_a_kind_are_one_fit():
     at = [(-60, 0, 0), (-20, 40, 90), (60, -50, 211)]
     openings = shapely.union_all([turned(KEY, a, x, y) for x, y, a in at])

@@ -31,6 +31,9 @@ def test_an_outline_of_four_lines_is_closed(apart: float, turned: tuple[int, ...
     assert joined.closed.tolist() == [True]
     assert sorted(joined.contours.tolist()) == [0, 1, 2, 3]
     assert facts["open_ends"] == ()
+    # where its lines follow one another they neither touch nor cross
+    assert facts["grazes"] == facts["crossings"] == ()
+    assert not facts["arrangement"].noded
 
 
 def test_ends_farther_apart_than_the_tolerance_stay_open() -> None:
@@ -69,9 +72,12 @@ def test_a_line_whose_own_ends_meet_is_a_ring() -> None:
 
 
 def test_a_line_hardly_longer_than_the_tolerance_is_no_ring() -> None:
-    facts = Sketch().line([(0, 0), (0.02, 0.02), (0.04, 0)]).facts()
+    bit = [(0, 0), (0.02, 0.02), (0.04, 0)]
+    facts = Sketch().line(bit).facts()
     assert facts["joined"].closed.tolist() == [False]
     assert len(facts["open_ends"]) == 1
+    facts = Sketch().line([(5, 5), (90, 5)]).line(bit).facts()  # whatever else is drawn
+    assert facts["joined"].closed.tolist() == [False, False]
 
 
 def test_an_end_on_the_middle_of_a_line_touches_it_and_joins_nothing() -> None:
@@ -84,9 +90,12 @@ def test_an_end_on_the_middle_of_a_line_touches_it_and_joins_nothing() -> None:
     assert (end.start.at, end.end.at) == (pytest.approx((-5.0, 0.0)), pytest.approx((5.0, 0.0)))
 
 
-def test_a_line_that_ends_on_itself_touches() -> None:
-    (end,) = Sketch().line([(0, 0), (10, 0), (10, 10), (5, 10), (5, 0.01)]).facts()["open_ends"]
-    assert end.touches == (False, True)
+@pytest.mark.parametrize("length", [10.0, 40.0])
+def test_a_line_that_ends_on_itself_touches(length: float) -> None:
+    """By its end or by its start, on an edge that is shorter or longer than the line up to it."""
+    line = [(10 - length, 0), (10, 0), (10, 10), (5, 10), (5, 0.01)]
+    first, second = Sketch().line(line).line(-np.array(line[::-1]) - 50.0).facts()["open_ends"]
+    assert (first.touches, second.touches) == ((False, True), (True, False))
 
 
 @pytest.mark.parametrize("turned", [False, True])
@@ -97,15 +106,22 @@ def test_the_last_bits_of_a_line_are_nothing_that_it_ends_on(turned: bool) -> No
     assert end.touches == (False, False)
 
 
-def test_no_end_moves_farther_than_the_tolerance_however_many_are_strewn() -> None:
-    """Spokes whose inner ends stand in a row, each within 0.05 mm of the next."""
-    inner = np.column_stack([np.arange(8) * 0.04, np.zeros(8)])
+@pytest.mark.parametrize("first", [0, 3])
+def test_no_end_moves_farther_than_the_tolerance_however_many_are_strewn(first: int) -> None:
+    """Spokes whose inner ends stand in a row, each within 0.05 mm of the next; those that are
+    joined meet."""
+    order = np.roll(np.arange(8), first)
+    inner = np.column_stack([order * 0.04, np.zeros(8)])
     sketch = Sketch()
-    for k, start in enumerate(inner):
+    for k, start in zip(order.tolist(), inner, strict=True):
         sketch.line(np.array([(0.0, 0.0), (np.cos(k) * 20.0, 20.0 + k)]) + start)
     facts = sketch.facts(join=0.05)
-    moved = facts["joined"].xy[::2] - inner
-    assert 0.0 < np.hypot(*moved.T).max() <= 0.05
+    at = facts["joined"].xy[::2]
+    assert 0.0 < np.hypot(*(at - inner).T).max() <= 0.05
+    spokes = [np.flatnonzero(facts["joined"].chain == k) for k in range(8)]
+    meet = [pair for pair in spokes if len(pair) == 2]
+    assert len(meet) >= 3
+    assert all((at[one] == at[other]).all() for one, other in meet)
 
 
 def test_a_diagonal_does_not_open_the_square_that_it_divides() -> None:
@@ -126,6 +142,20 @@ def test_three_ends_are_paired_straight_on() -> None:
     assert joined.contours.tolist() == [0, 2, 1]
     assert joined.turned.tolist() == [False, True, False]
     assert joined.met.tolist() == [[LOOSE, LOOSE], [MEETS, LOOSE]]
+
+
+@pytest.mark.parametrize("bit", [0.06, 1.0, 4.0])
+@pytest.mark.parametrize("turned", [False, True])
+def test_straight_on_is_told_by_the_way_lines_end_not_by_how_long_their_ends_are(
+    bit: float, turned: bool
+) -> None:
+    """One line goes straight on for a bit and turns back, the other leaves at 30 degrees."""
+    ways = ([(0, 0), (5, 0)], [(9, 2), (5, 0)], [(5, 0), (5 + bit, 0), (5 + bit, -9)])
+    sketch = Sketch()
+    for way in ways:
+        sketch.line(way[::-1] if turned else way)
+    joined = sketch.facts()["joined"]
+    assert joined.chain[0] == joined.chain[2] != joined.chain[1]
 
 
 def test_two_loops_from_one_point_are_two_rings() -> None:

@@ -245,3 +245,31 @@ def test_lines_in_general_are_none(seed: int) -> None:
     for line in ends[apart.min(axis=1) > 0.2]:
         sketch.line(line)
     assert found(sketch) == ()
+
+
+@pytest.mark.parametrize("slope", [0.0, 0.02])
+def test_a_line_that_parts_slowly_is_doubled_as_far_as_it_lies_on_the_other(slope: float) -> None:
+    """Ten millimetres on the line, then away: with x = 0.05 mm / slope, it is within half the
+    tolerance, the tolerance and twice that for 10 + x / 2, 10 + x and 10 + 2 x. At a slope of 0.02
+    that grows by 1.2 to twice, but only by 1.11 from half."""
+    leaves = [(5, 0), (15, 0), (25, 10 * slope), (28, 9)]
+    (overlap,) = Sketch().line([(0, 0), (40, 0)]).line(leaves).facts()["overlaps"]
+    assert overlap.length == pytest.approx(10.0 if slope else 20.0, abs=0.1)
+
+
+def test_lines_that_are_never_at_one_distance_are_doubled_where_they_are_near() -> None:
+    (overlap,) = Sketch().line([(0, 0), (20, 0)]).line([(0, 0.04), (20, -0.04)]).facts()["overlaps"]
+    assert overlap.length == pytest.approx(20.0, abs=0.1)
+
+
+def test_each_two_lines_are_told_by_themselves_and_by_what_lies_in_the_middle() -> None:
+    sketch = Sketch()
+    for k, length in enumerate((10.0, 20.0, 30.0)):
+        middle = length / 2.0
+        along = [0.0, middle - 0.2, middle + 0.2, length]
+        sketch.line([(0, 9 * k), (40, 9 * k)]).line([(x, 9 * k) for x in along])
+    told = found(sketch)
+    assert [overlap.length for overlap in told] == pytest.approx([10.0, 20.0, 30.0])
+    assert [(o.first.contour, o.second.contour) for o in told] == [(0, 1), (2, 3), (4, 5)]
+    assert [o.second.at[0] for o in told] == pytest.approx([5.0, 10.0, 15.0])
+    assert [o.second.segment for o in told] == [3, 9, 15]

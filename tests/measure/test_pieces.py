@@ -280,6 +280,20 @@ def test_a_stroke_on_a_fill_changes_nothing() -> None:
         assert void == pytest.approx([np.pi * 144], rel=2e-3)
 
 
+@pytest.mark.parametrize(("bump", "tells"), [(1.0, False), (2.0, True)])
+def test_a_stroke_that_runs_along_fills_for_nine_tenths_of_its_length_tells_nothing(
+    bump: float, tells: bool
+) -> None:
+    """Around a square of 10, with a square bump: 39 of 42 mm lie on the fill, or 38 of 44. Where
+    the stroke tells something new, it turns the square into void and the bump into a part."""
+    b = bump / 2.0
+    stroke = [(-5, -5), (5, -5), (5, -b), (5 + bump, -b), (5 + bump, b), (5, b), (5, 5), (-5, 5)]
+    kept, void = [100.0], [bump**2]
+    if tells:
+        kept, void = void, kept
+    assert areas(Sketch().ring(SIDE).outline(stroke)) == (pytest.approx(kept), pytest.approx(void))
+
+
 def test_rings_that_divide_a_ring_are_no_holes_in_it() -> None:
     halves = (square(10.0, (-5.0, 0.0)), square(10.0, (5.0, 0.0)))
     whole = box(20.0, 10.0)

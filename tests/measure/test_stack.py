@@ -157,6 +157,23 @@ def test_an_inlay_is_held():
     assert not small.held
 
 
+@pytest.mark.parametrize("degrees", [0, 90, 180, 270])
+@pytest.mark.parametrize(("high", "held"), [(8, True), (12, False)])
+def test_a_part_is_held_by_three_quarters_of_its_outline(high: float, held: bool, degrees: float):
+    """Between two bars along its sides of 30 mm, and where a corner is within half a millimetre of
+    them: 62 of 76 mm are held, or 62 of 84."""
+    bars = box(-15, high / 2 + 0.1, 15, 20), box(-15, -20, 15, -high / 2 - 0.1)
+    sheets = [layer("base", *(turned(bar, degrees) for bar in bars))]
+    sheets.append(layer("top", turned(box(-15, -high / 2, 15, high / 2), degrees)))
+    (rest,) = rests(*sheets)
+    assert (rest.on, rest.held) == ((), held)
+
+
+def test_one_layer_is_no_stack():
+    found = stacked((layer("base", PLATE),), design("base", "top"))
+    assert (found.bodies, found.rests) == ((), ())
+
+
 def test_an_inlay_on_a_backing_lies_on_it():
     opening = box(30, 30, 70, 70)
     layers = (

@@ -288,6 +288,7 @@ class TestWithoutAssignments:
             "strokes of another colour (#ff0000, #d2b48c, #000080 and 1 more) "
             + said.format("5 filled shapes are")
         ]
+        assert told(*shapes)[0].startswith("strokes of another colour (#ff0000, #d2b48c, #000080) ")
         same = line.replace("red", "teal")
         unseen = line.replace("red", "rgb(255 0 0 / 0)")
         wide = line.replace("0.4px", "2px")  # ambiguous-outline tells of it
@@ -398,6 +399,7 @@ class TestSize:
         design = RED_AND_BLUE + '[[design]]\nfiles = "*"\nwidth = 40\nheight = 90'
         assert plan(rect("fill:red"), design).asked == (40.0, 90.0)
         assert plan(rect("fill:red"), design, height=50.0).asked == (None, 50.0)
+        assert plan(rect("fill:red"), design, width=50.0).asked == (50.0, None)
 
     def test_artwork_without_width_keeps_its_own_size(self) -> None:
         line = '<path d="M5 5V50" stroke="red"/>'
