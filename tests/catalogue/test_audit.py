@@ -605,6 +605,18 @@ def test_the_text_says_it_all():
     assert most in page
 
 
+def test_why_many_designs_were_not_judged_is_said_once(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr("scantling.catalogue.audit_text.MOST_FAILURES", 3)
+    with audit("moss-3") as done:
+        errors = [line for line in written(done, "text").splitlines() if ": error: " in line]
+    once, broken = sorted(errors, key=lambda line: line.startswith("signs"))
+    assert once.startswith('scantling: error: of 4 designs: no stock is called "moss-3"; allowed: ')
+    assert broken.startswith("signs/broken.svg: error: ")
+    monkeypatch.setattr("scantling.catalogue.audit_text.MOST_FAILURES", 4)
+    with audit("moss-3") as done:
+        assert written(done, "text").count(': error: no stock is called "moss-3"') == 4
+
+
 def test_a_narrow_terminal_cuts_names_short():
     from scantling.catalogue.audit_text import lines
 

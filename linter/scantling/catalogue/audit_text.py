@@ -17,6 +17,8 @@ from scantling.report.text import STYLES, Line, finding_line, trouble_line
 
 MOST_CHANGES = 200
 """Lines of new and of gone findings; the other forms have all of them."""
+MOST_FAILURES = 12
+"""Designs that are told one by one why they were not judged, where it is the same of all."""
 MOST_ASSUMED = 6
 """Notices of how the designs were judged; each is told once, whatever many it is about."""
 MOST_RULES = 6
@@ -58,15 +60,32 @@ def lines(audit: Audit, rows: Sequence[Outcome], width: int | None) -> Iterator[
     if rows:
         yield from _table(audit, rows, width)
         yield []
-    failures = ((outcome.row.file, outcome.row.failure) for outcome in rows if outcome.row.failure)
-    for file, failure in dict.fromkeys(failures):
-        yield [(f"{clean(file)}: ", ""), ("error", "error"), (f": {clean(failure)}", "")]
+    yield from _failures(rows)
     for outcome in audit.closing:
         for finding in audit.report(outcome).standing():
             yield finding_line(finding, 1)
     if audit.against is not None:
         yield from _changes(audit)
     yield from _sum(audit)
+
+
+def _failures(rows: Sequence[Outcome]) -> Iterator[Line]:
+    """Why designs were not judged: of each, or once for many that share it."""
+    failures = [(outcome.row.file, outcome.row.failure) for outcome in rows if outcome.row.failure]
+    common = {
+        failure: len(names)
+        for failure, names in said_of(failures).items()
+        if len(names) > MOST_FAILURES
+    }
+    for failure, number in common.items():
+        yield _failure("scantling", f"of {number} designs: {clean(failure)}")
+    for file, failure in dict.fromkeys(failures):
+        if failure not in common:
+            yield _failure(clean(file), clean(failure))
+
+
+def _failure(of: str, said: str) -> Line:
+    return [(f"{of}: ", ""), ("error", "error"), (f": {said}", "")]
 
 
 def assumed(audit: Audit) -> Iterator[str]:
