@@ -240,6 +240,8 @@ def test_references_that_lead_nowhere() -> None:
         ('<g id="moon"><g>' + RECT.format(' class="st0"') + "</g></g>", "moon"),
         (f'<g id="moon" label="full moon">{RECT.format("")}</g>', "full moon"),
         (f'<g class="moon">{RECT.format("")}</g>', "moon"),
+        (f'<g id="moon"><g class="st12">{RECT.format("")}</g></g>', "moon"),
+        (f'<g class="cls-1">{RECT.format("")}</g>', ""),
         (RECT.format(' class="st0"'), ""),
         (RECT.format("").replace("/>", "><title>plate</title></rect>"), ""),
         (f'<symbol id="s">{RECT.format("")}</symbol><g id="sky"><use id="u" href="#s"/></g>',
@@ -263,6 +265,26 @@ def test_layers_are_named_by_label_title_id_and_class() -> None:
     shape = read(text).shapes[0]
     assert shape.layers == (("moon", "full moon", "a", "b", "c"), ("z",), ("d",))
     assert shape.name == "own"
+
+
+@pytest.mark.parametrize(
+    ("attributes", "name"),
+    [
+        ('id="st1" class="plate"', "st1"),
+        ('class="st1 plate"', "plate"),
+        ('class="st1"', "moon"),
+        ('class="fil0 str0"', "moon"),
+        ('class="stem1"', "stem1"),
+    ],
+)
+def test_a_class_that_a_program_has_numbered_is_no_name(attributes: str, name: str) -> None:
+    (shape,) = drawn(f'<g id="moon"><g>{RECT.format(" " + attributes)}</g></g>').shapes
+    assert shape.name == name
+    assert shape.layers[-1][0] == attributes.partition('class="')[2].rstrip('"').split()[0]
+
+
+def test_what_has_no_name_at_all_is_called_by_its_tag() -> None:
+    assert drawn(RECT.format(' class="cls-2"')).shapes[0].name == "rect"
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ from scantling.plan.guess import operation_of
 from scantling.plan.model import CUT, GUIDE
 from scantling.plan.patterns import escaped
 from scantling.plan.stocks import DEFAULT
-from scantling.read.drawing import MM_PER_PX, Colour, Drawing, Shape
+from scantling.read.drawing import MM_PER_PX, Colour, Drawing, Shape, called
 from scantling.read.flatten import bounds
 from scantling.read.place import names_of
 from scantling.records import dataclass
@@ -143,7 +143,7 @@ def _groups(shape: Shape) -> list[str]:
     """Names fit for a job sheet of the groups around a shape, outermost first; '' for a group that
     has none."""
     groups = shape.layers[:-1] if names_of(shape.node, own=True) else shape.layers
-    return [next(filter(_fit, names), "") for names in groups]
+    return [called(list(filter(_fit, names))) for names in groups]
 
 
 def _spoken(shape: Shape) -> str:

@@ -7,12 +7,13 @@ turns them into points once the plan knows the finished size.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from scantling.late import pattern
 from scantling.read.limits import Limits
 from scantling.records import NamedTuple, dataclass
 
@@ -80,6 +81,15 @@ class Paint:
     server: str = ""
 
 
+_NUMBERED = pattern(r"(?:cls-|st|fil|str)[0-9]+")
+"""Classes as programs number them for their style sheets."""
+
+
+def called(names: Sequence[str]) -> str:
+    """What a person calls a layer, of all that it is called; '' where only programs do."""
+    return next((name for name in names if not _NUMBERED.fullmatch(name)), "")
+
+
 UNRENDERED = frozenset({"display", "visibility", "condition", "transform", "viewport"})
 """Values of Shape.hidden: of what is not rendered wherever it lies and however it is painted."""
 
@@ -132,7 +142,7 @@ class Shape:
         for use in reversed(self.uses):
             if use.id:
                 return use.id
-        return self.layers[-1][0] if self.layers and self.layers[-1] else self.node.tag
+        return next(filter(None, map(called, reversed(self.layers))), self.node.tag)
 
     def around(self) -> Iterator[Node]:
         """Its element, those it came through, and all that they are in."""

@@ -6,6 +6,7 @@ import re
 
 from scantling.late import pattern
 from scantling.read.cascade import NOTHING, Declared, Rules, Style
+from scantling.read.drawing import called
 from scantling.read.transforms import IDENTITY, Matrix
 from scantling.read.tree import XML, Node
 from scantling.records import NamedTuple
@@ -106,7 +107,7 @@ class Place:
         new.opacity = opacity
         new.hidden = hidden
         names = names_of(node) if self.depth else ()
-        new.layer = names[0] if names and node.tag in GROUPS else self.layer
+        new.layer = (called(names) if node.tag in GROUPS else "") or self.layer
         new.layers = (*self.layers, names) if names else self.layers
         new.uses = self.uses
         new.chain = Chain(node, self.chain)
