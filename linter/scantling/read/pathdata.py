@@ -169,20 +169,20 @@ def _pieces(d: str) -> Iterator[str]:
 def _draw(pen: _Pen, tokens: Sequence[str]) -> None:
     """Carry out path data from a command on. This loop is where reading spends its time."""
     at, count = 0, len(tokens)
-    letter = ""  # what arguments without a letter before them belong to
+    command: _Command | None = None  # what arguments without a letter before them belong to
     while at < count:
         token = tokens[at]
         if token in _COMMANDS:
-            letter = token
+            command = _COMMANDS[token]
             at += 1
         elif token[0] in "Aa":
             pen.arcs(token)
-            letter = ""
+            command = None
             at += 1
             continue
-        elif not letter:
+        elif command is None:
             raise ValueError
-        draw, size, relative = _COMMANDS[letter]
+        draw, size, relative, again = command
         arguments = tokens[at : at + size]
         if len(arguments) < size:
             raise ValueError
@@ -191,8 +191,8 @@ def _draw(pen: _Pen, tokens: Sequence[str]) -> None:
             draw(pen, pen.x, pen.y, *map(float, arguments))
         else:
             draw(pen, 0.0, 0.0, *map(float, arguments))
-        if letter in _THEN:
-            letter = _THEN[letter]
+        if not again:
+            command = _THEN[token]
 
 
 class _Pen:
@@ -399,15 +399,26 @@ _DRAWN: dict[str, Callable[..., None]] = {
     "T": _Pen.smooth_quadratic,
     "Z": _Pen.close,
 }
+
+
+class _Command(NamedTuple):
+    """How to draw a command, how many arguments it has, whether they are relative, and whether
+    further arguments are for the same command again."""
+
+    draw: Callable[..., None]
+    size: int
+    relative: bool
+    again: bool
+
+
 _COMMANDS = {
-    letter: (draw, _COUNTS[name], letter != name)
+    letter: _Command(draw, _COUNTS[name], letter != name, name not in "MZ")
     for name, draw in _DRAWN.items()
     for letter in (name, name.lower())
 }
-"""How to draw a command, how many arguments it has, and whether they are relative. An arc's are
-read apart: its flags may stand without space between them."""
-_THEN = {"M": "L", "m": "l", "Z": "", "z": ""}
-"""What further arguments belong to, where that is not the same command again."""
+"""All but arcs, which are read apart: their flags may stand without space between them."""
+_THEN = {"M": _COMMANDS["L"], "m": _COMMANDS["l"], "Z": None, "z": None}
+"""What further arguments are for behind the other commands; None: there may be none."""
 _FLAGS = frozenset("01")
 
 
