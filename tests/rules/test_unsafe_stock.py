@@ -6,7 +6,7 @@ import pytest
 
 from scantling.judge import page
 from scantling.linter import Linter, Wanted
-from scantling_rules.safety.unsafe_stock import hazard_of
+from scantling_rules.safety.unsafe_stock import hazard_of, usual
 
 
 @pytest.mark.parametrize(
@@ -22,6 +22,8 @@ from scantling_rules.safety.unsafe_stock import hazard_of
         ("FR-4", "resin"),
         ("galvanised steel", "zinc"),
         ("sign film", "PVC"),
+        ("Pressure-treated pine", "rotting"),
+        ("treated plywood", "rotting"),
     ],
 )
 def test_a_hazard_is_known_by_its_words(material: str, why: str):
@@ -32,10 +34,33 @@ def test_a_hazard_is_known_by_its_words(material: str, why: str):
 
 @pytest.mark.parametrize(
     "material",
-    ["cast acrylic", "PVC-free film", "vinyl free wallpaper", "non-pvc", "absorbent felt", "spc"],
+    [
+        "cast acrylic",
+        "PVC-free film",
+        "vinyl free wallpaper",
+        "non-pvc",
+        "absorbent felt",
+        "spc",
+        "heat treated wood",
+    ],
 )
 def test_other_words_are_no_hazard(material: str):
     assert hazard_of(material, "laser") is None
+
+
+@pytest.mark.parametrize(
+    ("material", "known"),
+    [
+        ("plywood", True),
+        ("Birch ply", True),
+        ("laser poplar plywood", True),
+        ("marine plywood", False),  # what glues it, or is painted on it, is not known
+        ("painted ply", False),
+    ],
+)
+def test_a_word_before_a_usual_material_makes_another_of_it(material: str, known: bool):
+    assert hazard_of(material, "laser") is None
+    assert usual(material, "laser") is known
 
 
 def test_a_blade_may_cut_what_a_laser_may_not():

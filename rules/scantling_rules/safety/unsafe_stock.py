@@ -101,6 +101,13 @@ HAZARDS = (
         LASER,
         "chromium salts and coatings turn into toxic compounds and ash",
     ),
+    Hazard("heat treated|heat-treated|thermally treated", frozenset(), ""),
+    Hazard(
+        "pressure treated|pressure-treated|preservative treated|preservative-treated|treated wood|"
+        "treated timber|treated lumber|treated plywood|treated ply|treated pine",
+        HEAT_OR_DUST,
+        "the salts that keep it from rotting turn into toxic smoke and dust",
+    ),
     Hazard("hdpe|polyethylene|milk jug", LASER, "it melts and catches fire"),
     Hazard(
         "galvanised|galvanized|mirror polished metal|zinc",
@@ -118,7 +125,7 @@ HAZARDS = (
 # Materials that the usual machines are sold for. What is on neither list is a warning.
 USUAL = (
     r"(?:cast |extruded )?(?:acrylic|pmma)",
-    r"(?:\w+ )?ply(?:wood)?",
+    r"(?:(?:laser|birch|poplar|basswood|lime|beech|oak|walnut|maple|cherry|bamboo) )*ply(?:wood)?",
     r"mdf|hdf|cork|card(?:board|stock)?|paper",
     r"(?:wool )?felt|(?:veg(?:etable)?[- ]tanned )?leather",
     r"(?:solid )?(?:wood|timber|veneer|bamboo|basswood|birch|walnut|oak|maple|cherry|beech)",
