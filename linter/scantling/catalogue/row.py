@@ -30,7 +30,8 @@ class Thumb(NamedTuple):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """
+    """A design on a stock, in figures.
+
     file, trial    the design, and the stock that was asked for ('': as its job sheet says)
     stocks         the stocks that its sheets are cut from, in their order
     errors, warnings, notes   standing findings; `accepted` the others

@@ -65,6 +65,16 @@ def read_drawing(source: Source, limits: Limits | None = None) -> Drawing:
 
 
 class _Scene:
+    """One walk over a document.
+
+    sheets    its style sheets; None: it has none
+    others    elements that are no geometry and have been remarked
+    clipped   shapes under a clip, to be looked at when all curves are known
+    count     elements drawn so far, following `use`
+    aside     True while a container is drawn only to be measured, without remarks
+    clipping  True while that is the content of a clipPath
+    """
+
     def __init__(self, source: Source, markup: Markup, limits: Limits) -> None:
         self.source = source
         self.markup = markup
