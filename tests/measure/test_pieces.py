@@ -318,6 +318,19 @@ def test_neighbours_that_nearly_share_a_line_leave_no_slivers(off: float) -> Non
     assert within.facts(reach=3.0)["webs"][0].width == pytest.approx(2.0, abs=0.05)
 
 
+@pytest.mark.parametrize("way", [(1, 0), (0, 1), (-1, 0), (0, -1)])
+def test_a_sliver_holds_no_disc_and_goes_to_the_longest_side(way: tuple[int, int]) -> None:
+    """The corner of a diamond reaches h into a square: a triangle with a base of 2 h, which is the
+    square's, and two legs of √2 h. The disc in it is 2 (2 - √2) / √2 h = 0.83 h across; 0.05 mm
+    are asked for. It goes to the square, from which the legs divide it."""
+    for h, sliver in ((0.058, True), (0.063, False)):
+        diamond = np.array([(5 - h, 0), (10 - h, -5), (15 - h, 0), (10 - h, 5)])
+        turned = diamond @ [way, (-way[1], way[0])]
+        sketch = Sketch().ring(SIDE).ring(turned)
+        divided = [50.0 - h**2, 100.0] if sliver else [h**2, 50.0 - h**2, 100.0 - h**2]
+        assert areas(sketch) == (pytest.approx(divided, abs=1e-5), [])
+
+
 def test_circles_that_touch_leave_no_slivers() -> None:
     for deep in (-0.03, 0.0, 0.01, 0.04):
         sketch = Sketch().ring(circle(10.0)).ring(circle(5.0, (15.0 - deep, 0.0)))

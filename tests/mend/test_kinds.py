@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 from seen import changed, stray_pixels
 from sketching import HAIR, JOB, drawing, findings, mended, page
 
 from scantling.mend.kinds import KINDS, chosen
+from scantling.read.drawing import MM_PER_PX
+from scantling.read.flatten import flatten
 
 SQUARE = '<rect x="5" y="5" width="20" height="20"/>'
 NEXT = '<rect x="25" y="5" width="20" height="20"/>'
@@ -152,6 +155,28 @@ def test_a_double_is_cut_where_it_begins_and_ends(other: str, new: str):
     assert result.changed
     assert not [f for f in findings(result.text) if f.rule == "duplicate-line"]
     assert not mended(result.text, "duplicate-line").changed
+
+
+@pytest.mark.parametrize(("arc", "share"), [("0 1 20 30", 0.75), ("1 1 20 10", 0.25)])
+@pytest.mark.parametrize(
+    "circle",
+    [
+        '<circle cx="20" cy="20" r="10"/>',
+        '<circle cx="-20" cy="20" r="10" transform="scale(-1 1)"/>',
+        '<ellipse cx="20" cy="40" rx="10" ry="20" transform="scale(1 .5)"/>',
+        '<ellipse cx="40" cy="-20" rx="20" ry="10" transform="matrix(0 .5 -1 0 0 0)"/>',
+        '<rect x="10" y="10" width="20" height="20" rx="10"/>',
+    ],
+)
+def test_what_is_left_of_a_circle_is_an_arc_of_it(circle: str, arc: str, share: float):
+    text = page(only(f'<path d="M30 20A10 10 0 {arc}"/>', circle))
+    result = mended(text, "duplicate-line")
+    assert not [f for f in findings(result.text) if f.rule == "duplicate-line"]
+    flat = flatten(drawing(result.text).curves, 0.001)
+    xy = flat.xy[flat.first[-2] :] * MM_PER_PX
+    assert np.hypot(*(xy - 20.0).T) == pytest.approx(10.0, abs=1e-3)
+    around = np.hypot(*np.diff(xy, axis=0).T).sum()
+    assert around == pytest.approx(share * 20.0 * np.pi, abs=0.01)
 
 
 @pytest.mark.parametrize(
