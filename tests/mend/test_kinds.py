@@ -157,6 +157,18 @@ def test_a_double_is_cut_where_it_begins_and_ends(other: str, new: str):
     assert not mended(result.text, "duplicate-line").changed
 
 
+@pytest.mark.parametrize("data", ["M25 10V40", "M25 10V20C25 30 40 30 40 50"])
+@pytest.mark.parametrize(
+    "path",
+    [
+        "<style>.a{{d:path('{}')}}</style><path class='a'/>",
+        "<path d='M1 1H2' style=\"d:path('{}')\"/>",
+    ],
+)
+def test_path_data_in_a_style_stays(path: str, data: str):
+    stays(only(SQUARE, path.format(data)), "its path data is written elsewhere", "duplicate-line")
+
+
 @pytest.mark.parametrize(("arc", "share"), [("0 1 20 30", 0.75), ("1 1 20 10", 0.25)])
 @pytest.mark.parametrize(
     "circle",
