@@ -63,7 +63,10 @@ def check(
     """What is below the minimum thin-web tells, or sharp-tip where it tapers."""
     slenderness = options["brittle-slenderness" if stock.brittle else "slenderness"]
     told: dict[int, list[Limb]] = {}
-    for limb in sorted(limbs, key=lambda limb: not limb.taper):
+    ends = [cause.of_end(limb.spot) for limb in limbs]
+    # Of a bar with two free ends one is told: not the one that another rule tells of already.
+    order = sorted(range(len(limbs)), key=lambda k: (not limbs[k].taper, ends[k] != ""))
+    for limb, end in ((limbs[k], ends[k]) for k in order):
         width = limb.width - stock.slot
         allowed = slenderness * width * width / minimum.web
         # A curled limb has the lever of its reach, not of its length.
@@ -87,7 +90,7 @@ def check(
             if limb.taper
             else _passing_width(limb.width, lever * minimum.web / slenderness, stock.slot),
             by_stock=True,
-            told_by="thin-web" if width < minimum.web else cause.of_end(limb.spot),
+            told_by="thin-web" if width < minimum.web else end,
             part=names.get(limb.piece, ""),
             mark=(limb.path,),
         )
