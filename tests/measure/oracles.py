@@ -5,6 +5,8 @@
   points leaves no residue at all.
 - Boost's Voronoi diagram of segments (pyvoronoi): the saddles of the medial radius.
 - The distance transform of a picture (scipy's, by way of scikit-image).
+- The largest disc that touches the outline at a point and has nothing inside: begun too large, it
+  shrinks until it just touches what was inside it. Every edge is compared with it.
 """
 
 from __future__ import annotations
@@ -25,6 +27,56 @@ class Saddle(NamedTuple):
 
     width: float
     at: tuple[float, float]
+
+
+class Largest(NamedTuple):
+    """The largest discs at k points p (k, 2) of an outline: radius (k,), middle and the other point
+    that they touch (k, 2); and True where that lies between the ends of an edge."""
+
+    p: Array
+    radius: Array
+    at: Array
+    q: Array
+    between: NDArray[np.bool_]
+
+    def faces(self, degrees: float) -> NDArray[np.bool_]:
+        """Where the radii to both points are opposed to within an angle."""
+        one, other = self.p - self.at, self.q - self.at
+        return np.asarray(
+            (one * other).sum(axis=1) <= -np.cos(np.radians(degrees)) * self.radius**2
+        )
+
+
+def largest(arrangement: Arrangement, solid: bool, spacing: float, most: float) -> Largest:
+    """Discs of radius up to `most` in the solid, or in the void, at points of the outline."""
+    start, first = arrangement.xy, arrangement.first
+    following = np.arange(1, len(start) + 1)
+    following[first[1:] - 1] = first[:-1]
+    along = start[following] - start
+    size = np.hypot(*along.T)
+    start, along, size = start[size > 1e-9], along[size > 1e-9], size[size > 1e-9]
+    count = np.ceil(size / spacing).astype(np.int64)
+    edge = np.repeat(np.arange(len(size)), count)
+    share = (np.arange(len(edge)) - np.repeat(np.cumsum(count) - count, count) + 0.5) / count[edge]
+    p = start[edge] + share[:, None] * along[edge]
+    x, y = (along / size[:, None])[edge].T
+    inward = np.stack((-y, x), axis=1) if solid else np.stack((y, -x), axis=1)
+    radius, q, between = np.full(len(p), most), np.full((len(p), 2), np.nan), np.zeros(len(p), bool)
+    left = np.arange(len(p))
+    while len(left):
+        at = p[left] + radius[left, None] * inward[left]
+        t = ((at[:, None] - start) * along).sum(axis=2) / size**2
+        near = start + np.clip(t, 0.0, 1.0)[..., None] * along
+        away = np.hypot(*np.moveaxis(at[:, None] - near, 2, 0))
+        nearest = np.arange(len(left)), away.argmin(axis=1)
+        inside = away[nearest] < radius[left] * (1.0 - 1e-9) - 1e-10
+        left, found = left[inside], near[nearest][inside]
+        between[left] = ((t[nearest] > 1e-3) & (t[nearest] < 1.0 - 1e-3))[inside]
+        q[left] = found
+        to = found - p[left]
+        depth = np.maximum((to * inward[left]).sum(axis=1), 1e-15)
+        radius[left] = np.minimum((to * to).sum(axis=1) / (2.0 * depth), radius[left])
+    return Largest(p, radius, p + radius[:, None] * inward, q, between)
 
 
 def residues(polygon: shapely.Geometry, width: float, chord: float) -> list[shapely.Geometry]:

@@ -39,6 +39,16 @@ def test_a_limb_is_as_long_and_wide_as_drawn(width: float, aspect: float, angle:
     assert limb.width == pytest.approx(width, rel=0.01)
 
 
+@pytest.mark.parametrize("cut", [0.01, 0.1, 0.3, 0.5, 0.9])
+@pytest.mark.parametrize("segments", [1, 3, 8])
+def test_a_limb_is_as_long_with_corners_cut_off_or_rounded(cut: float, segments: int) -> None:
+    width, length = 2.2, 30.0
+    bar = box(cut - 10, cut - width / 2, length - cut, width / 2 - cut)
+    (limb,) = limbs_of(BODY.union(bar.buffer(cut, quad_segs=segments)))
+    assert limb.length == pytest.approx(length + width / 2, abs=width / 2)
+    assert limb.width == pytest.approx(width, abs=0.03)
+
+
 def test_curved_limbs() -> None:
     # three quarters of a ring of radius 20 and 2 mm wide on a body: about 90 mm long
     arc = disc(0, 0, 21).difference(disc(0, 0, 19)).difference(box(0, -30, 30, 0))

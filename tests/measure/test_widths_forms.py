@@ -141,6 +141,44 @@ def test_bridges(width: float, length: float, angle: float, place: tuple[float, 
     assert web.length == pytest.approx(length, rel=1e-3)
 
 
+@given(
+    end=st.floats(0.3, 1.2),
+    taper=st.floats(0.5, 6.0),  # a bar that widens faster from its end is a tip
+    cut=st.floats(0.01, 0.45),
+    segments=st.integers(1, 5),
+    slot=st.booleans(),
+    angle=angles,
+)
+@few
+def test_a_tapering_bar_is_thinnest_at_its_end_whatever_its_corners(
+    end: float, taper: float, cut: float, segments: int, slot: bool, angle: float
+) -> None:
+    """The disc between both sides and the end wall clears corners that are cut off or rounded by
+    less than a quarter of the end."""
+    a = math.radians(taper / 2.0)
+    y = end / 2.0 + 12.0 * math.tan(a)
+    sharp = shapely.Polygon([(0, -y), (12, -end / 2), (12, end / 2), (0, y)])
+    r = cut * end / 2.0
+    bar = sharp.buffer(-r, join_style="mitre").buffer(r, quad_segs=segments)
+    least = end * math.cos(a) / (1.0 - math.sin(a))
+    if slot:
+        _, (found, *_) = measured(turned(box(-5, -9, 17, 9).difference(bar), angle))
+    else:
+        (found, *_), _ = measured(turned(bar.union(box(-5, -9, 0.5, 9)), angle))
+    assert found.width == pytest.approx(least, abs=TOLERANCE)
+
+
+@pytest.mark.parametrize("count", [2, 5, 20])
+def test_a_gap_is_one_though_its_ends_hang_together_with_others(count: int) -> None:
+    """Bars side by side, every other one shifted: beyond the end of one its neighbours face each
+    other, so all gaps hang together at both ends, but not by a measure between the two."""
+    bars = [box(k, 5.0 * (k % 2), k + 0.6, 40.0 + 5.0 * (k % 2)) for k in range(count)]
+    _, gaps = measured(*bars, reach=2.0)
+    below = [part for gap in gaps for part in gap.below(1.0)]
+    assert [part.width for part in below] == [pytest.approx(0.4, abs=EXACT)] * (count - 1)
+    assert all(part.length == pytest.approx(35.0, abs=1.0) for part in below)
+
+
 @given(count=st.integers(2, 30), tooth=st.floats(0.2, 1.4), slot=st.floats(0.2, 1.4), angle=angles)
 @few
 def test_combs(count: int, tooth: float, slot: float, angle: float) -> None:

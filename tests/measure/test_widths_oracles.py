@@ -6,8 +6,11 @@ import numpy as np
 import pytest
 import shapely
 from figures import CHORD, arranged, disc, turned
-from oracles import raster_width, residues, saddles
+from oracles import largest, raster_width, residues, saddles
 
+from scantling.measure.widths.discs import Discs, concatenated
+from scantling.measure.widths.outline import Outline
+from scantling.measure.widths.search import discs_of
 from scantling.measure.widths.telling import told
 from scantling.measure.widths.thin import thin, tips
 from scantling.plan.model import Tolerances
@@ -93,3 +96,52 @@ def test_pictures_tell_the_same_widths(seed: int) -> None:
     for place in (*webs, *gaps):
         # both sides are known to half a pixel
         assert raster_width(figure, place.at, pixel) == pytest.approx(place.width, abs=2 * pixel)
+
+
+def worked(seed: int) -> shapely.Geometry:
+    """A plate with a few bars, notches and spikes, its corners rounded or cut off."""
+    rng = np.random.default_rng(seed)
+    figure = shapely.box(0, 0, 12, 12)
+    for k in range(10):
+        bar = turned(
+            shapely.box(0, 0, rng.uniform(0.5, 8), rng.uniform(0.3, 2.5)),
+            rng.uniform(0, 360),
+            *rng.uniform(-1, 13, 2),
+        )
+        spike = shapely.MultiPoint(rng.uniform(-2, 14, (3, 2))).convex_hull
+        figure = (figure.union, figure.difference)[k % 2](bar if k < 8 else spike)
+    r = rng.uniform(0.0, 0.3)
+    return figure.buffer(-r, quad_segs=3).buffer(r, quad_segs=int(rng.integers(1, 4)))
+
+
+def filled_in(discs: Discs, spacing: float) -> Discs:
+    """The discs and, of each pair of edges, those between one and the next."""
+    order = np.lexsort((*discs.p, discs.j, discs.i))
+    a, b = order[:-1], order[1:]
+    same = (discs.i[a] == discs.i[b]) & (discs.j[a] == discs.j[b])
+    a, b = a[same], b[same]
+    count = np.ceil(np.hypot(*(discs.at[:, a] - discs.at[:, b])) / spacing).astype(np.int64)
+    of = np.repeat(np.arange(len(a)), count)
+    share = (np.arange(len(of)) - np.repeat(np.cumsum(count) - count, count)) / count[of]
+    rows = (1.0 - share) * discs.rows[:, a[of]] + share * discs.rows[:, b[of]]
+    between = Discs(rows, discs.i[a[of]], discs.j[a[of]], discs.web[a[of]])
+    return concatenated((discs, between))
+
+
+@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("solid", [True, False])
+def test_the_largest_disc_at_a_point_that_faces_another_is_found(seed: int, solid: bool) -> None:
+    arrangement = arranged(worked(seed))
+    reach, chord = 2.5, 1e-3
+    o = Outline(arrangement)
+    found = discs_of(o, reach, chord)
+    found = filled_in(found.take(found.web == solid), 0.05)
+    sought = largest(arrangement, solid, 0.1, reach)
+    facing = sought.faces(29.0) & sought.between & (2.0 * sought.radius < 0.98 * reach)
+    facing &= sought.radius > 0.03  # at the very corner of a taper there is none
+    assert facing.sum() > 15
+    for at, radius in zip(sought.at[facing], sought.radius[facing], strict=True):
+        away = np.hypot(*(found.at + o.origin[:, None] - at[:, None]))
+        near = found.radius[away <= 0.3 * radius + 0.06]
+        assert len(near), at
+        assert near.min() <= radius + 0.01, at

@@ -35,6 +35,26 @@ def connected(n: int, a: Index, b: Index) -> Index:
     return label
 
 
+def spanning(n: int, a: Index, b: Index) -> Flags:
+    """(e,) of ties in order of preference, True for those that span each group of n things as a
+    tree: the first that are needed to hold it together.
+
+    Borůvka's algorithm: every group takes its first tie to another, in rounds.
+    """
+    group = np.arange(n)
+    chosen = np.zeros(len(a), bool)
+    while True:
+        one, other = group[a], group[b]
+        open_ = np.flatnonzero(one != other)
+        if len(open_) == 0:
+            return chosen
+        best = np.full(n, len(a))
+        np.minimum.at(best, one[open_], open_)
+        np.minimum.at(best, other[open_], open_)
+        chosen[best[best < len(a)]] = True
+        group = connected(n, a[chosen], b[chosen])
+
+
 def stretches(begin: Index, size: Index) -> tuple[Index, Index]:
     """The indices begin[k] … begin[k] + size[k] - 1 of every k, one after another, and their k."""
     of = np.repeat(np.arange(len(begin)), size)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from scantling.measure.distinct import distinct
-from scantling.measure.groups import connected
+from scantling.measure.groups import connected, spanning
 from scantling.records import dataclass
 
 if TYPE_CHECKING:
@@ -188,6 +188,7 @@ class Narrow:
     source   (k, 2, 2) contour and segment of each touching point, as in `Spot`
     links    (k-1, 2) which discs of the path hang together, as indices into it: a tree, and the
              path itself (0 1, 1 2, …) where the place has no branches
+    more     (f, 2) which others do besides where a narrow way round is longer than a wide one
     """
 
     width: float
@@ -202,6 +203,7 @@ class Narrow:
     sides: Array = field(default_factory=_no_discs)
     source: NDArray[np.int64] = field(default_factory=_no_discs)
     links: NDArray[np.int64] = field(default_factory=_no_links)
+    more: NDArray[np.int64] = field(default_factory=_no_links)
 
     def length_below(self, width: float) -> float:
         """How long the place is thinner than `width`, along its path, in mm."""
@@ -227,7 +229,8 @@ class Narrow:
             return (self,) if len(thin) == len(narrow) else (self._part(thin),)
         number = np.full(len(narrow), -1)
         number[thin] = np.arange(len(thin))
-        label = connected(len(thin), *number[self.links[kept]].T)
+        more = self.more[narrow[self.more].all(axis=1)]
+        label = connected(len(thin), *number[np.concatenate((self.links[kept], more))].T)
         labels = distinct(label)
         parts = [self._part(thin[label == k]) for k in labels.tolist()]
         return tuple(sorted(parts, key=lambda part: (round(part.width, 6), part.at)))
@@ -236,8 +239,15 @@ class Narrow:
         """The place made of some discs of the path (ascending)."""
         number = np.full(len(self.widths), -1)
         number[of] = np.arange(len(of))
-        ends = number[self.links]
+        links, more = (
+            ends[(ends >= 0).all(axis=1)] for ends in (number[self.links], number[self.more])
+        )
         path, widths = self.path[of], self.widths[of]
+        if len(links) < len(of) - 1:  # the way between them was a wide one
+            links = np.concatenate((links, more))
+            a, b = path[links[:, 0]].T, path[links[:, 1]].T
+            links = links[np.argsort(np.hypot(*(a - b)), kind="stable")]
+            links = links[spanning(len(of), *links.T)]
         least = least_of(path, widths, self.source[of])
         p, q = both_sides(self.sides[of[least]], self.source[of[least]])
         part = replace(
@@ -250,7 +260,8 @@ class Narrow:
             widths=widths,
             sides=self.sides[of],
             source=self.source[of],
-            links=ends[(ends >= 0).all(axis=1)],
+            links=links,
+            more=more,
         )
         length = part.length_below(np.inf)
         kind = self.kind

@@ -16,10 +16,11 @@ from scantling.measure.groups import stretches
 from scantling.measure.model import Arrangement, Limb, Spot
 from scantling.measure.pairs import LIMITS
 from scantling.measure.widths.coarse import coarser
-from scantling.measure.widths.discs import Discs, discs_of
+from scantling.measure.widths.discs import Discs
 from scantling.measure.widths.ends import BLUNT, Chains, leads, place_on
 from scantling.measure.widths.outline import Outline, of_faces
 from scantling.measure.widths.places import Thin, places
+from scantling.measure.widths.search import discs_of
 from scantling.plan.model import Tolerances
 from scantling.read.limits import Limits
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from scantling.measure.groups import connected, leads
+from scantling.measure.groups import leads, spanning
 from scantling.measure.model import HELD, Narrow, Spot, Tip, both_sides, least_of, neck_or_bridge
 from scantling.measure.widths.ends import follows, place_on
 from scantling.measure.widths.outline import Outline
@@ -29,13 +29,16 @@ def told(thin: Thin | None) -> Narrows:
     if len(mine) == 0:
         return (), ()
     order, first = _in_order(thin, mine)
-    tied = _tied(thin, order, first)
-    row = _Row.of(thin, order, tied)
+    tied, more = _tied(thin, order, first)
+    row = _Row.of(thin, order, tied, more)
     starts = np.append(first.nonzero()[0], len(order))
-    cuts = tied.min(axis=0).searchsorted(starts)
+    own, ties, besides = (
+        [slice(*ends) for ends in pairwise(bounds.tolist())]
+        for bounds in (starts, *(some.min(axis=0).searchsorted(starts) for some in (tied, more)))
+    )
     found: tuple[list[Narrow], list[Narrow]] = ([], [])
-    for (a, b), ties in zip(pairwise(starts.tolist()), pairwise(cuts.tolist()), strict=True):
-        found[0 if row.web[a] else 1].append(row.place(slice(a, b), slice(*ties)))
+    for part in zip(own, ties, besides, strict=True):
+        found[0 if row.web[part[0].start] else 1].append(row.place(*part))
     webs, gaps = (tuple(sorted(some, key=lambda n: (round(n.width, 6), n.at))) for some in found)
     return webs, gaps
 
@@ -50,6 +53,7 @@ class _Row(NamedTuple):
     piece  (n,)    the piece that each belongs to, 0 for those between two
     tied   (e, 2)  which of them hang together, sorted
     steps  (e,)    how far apart those are
+    more   (f, 2)  which others do besides, as in `Narrow.more`
     """
 
     path: Array
@@ -62,9 +66,10 @@ class _Row(NamedTuple):
     piece: Index
     tied: Index
     steps: Array
+    more: Index
 
     @classmethod
-    def of(cls, thin: Thin, order: Index, tied: Index) -> _Row:
+    def of(cls, thin: Thin, order: Index, tied: Index, more: Index) -> _Row:
         o, d, arrangement = thin.outline, thin.discs.take(order), thin.outline.arrangement
         n = len(order)
         origin = o.origin[:, None]
@@ -88,9 +93,10 @@ class _Row(NamedTuple):
             piece=np.where(d.web | (face == arrangement.face[other]), face + 1, 0),
             tied=tied.T,
             steps=np.hypot(x, y),
+            more=more.T,
         )
 
-    def place(self, own: slice, ties: slice) -> Narrow:
+    def place(self, own: slice, ties: slice, besides: slice) -> Narrow:
         """The place that some discs of the row make, with the ties between them."""
         path, widths, source = self.path[own], self.widths[own], self.source[own]
         least = own.start + least_of(path, widths, source)
@@ -109,6 +115,7 @@ class _Row(NamedTuple):
             self.sides[own],
             source,
             self.tied[ties] - own.start,
+            self.more[besides] - own.start,
         )
 
     def _kind(self, least: int, ties: slice) -> str:
@@ -166,45 +173,34 @@ def _in_order(thin: Thin, mine: Index) -> tuple[Index, Flags]:
     return mine[order[place]], first
 
 
-def _tied(thin: Thin, order: Index, first: Flags) -> Index:
-    """Which discs of each place hang together (2, e), by their numbers in its order, sorted."""
+def _tied(thin: Thin, order: Index, first: Flags) -> tuple[Index, Index]:
+    """Which discs of each place hang together (2, e), by their numbers in its order, sorted: the
+    shortest that span the place; and what else it takes, (2, f), to span what of it is narrower
+    than any measure."""
     d, n = thin.discs, len(order)
     # discs that follow each other on the path hang together unless a branch begins between them
     here = (~first[1:]).nonzero()[0]
     here = here[follows(thin.outline, d, order[here], order[here + 1])]
     tied = np.array((here, here + 1))
     if len(here) + np.count_nonzero(first) == n:
-        return tied
+        return tied, tied[:, :0]
     number = np.full(len(d), -1)
     number[order] = np.arange(n)
     others = number[thin.links]
     others = others[:, (others >= 0).all(axis=0)]
-    return _tree(d.at[:, order], np.concatenate((tied, others), axis=1))
+    links = np.concatenate((tied, others), axis=1)
+    d = d.take(order)
+    apart = np.hypot(*(d.at[:, links[0]] - d.at[:, links[1]]))
+    widest = np.maximum(*d.radius[links])
+    nearest, narrowest = np.zeros((2, links.shape[1]), bool)
+    for chosen, rank in ((nearest, apart.argsort()), (narrowest, np.lexsort((apart, widest)))):
+        chosen[rank] = spanning(n, *links[:, rank])
+    narrowest &= ~nearest
+    return _sorted(links[:, nearest]), _sorted(links[:, narrowest])
 
 
-def _tree(at: Array, links: Index) -> Index:
-    """Of links (2, e) the shortest that span each place, sorted by their discs.
-
-    Borůvka's algorithm: every group of discs takes its shortest link to another, in rounds.
-    """
-    n = at.shape[1]
-    apart = np.hypot(*(at[:, links[0]] - at[:, links[1]]))
-    by_rank = np.argsort(apart, kind="stable")
-    a, b = links[:, by_rank]
-    group = np.arange(n)
-    chosen = np.zeros(len(a), bool)
-    while True:
-        one, other = group[a], group[b]
-        open_ = np.flatnonzero(one != other)
-        if len(open_) == 0:
-            break
-        best = np.full(n, len(a))
-        np.minimum.at(best, one[open_], open_)
-        np.minimum.at(best, other[open_], open_)
-        chosen[best[best < len(a)]] = True
-        group = connected(n, a[chosen], b[chosen])
-    kept = np.stack((a[chosen], b[chosen]))
-    return kept[:, np.argsort(kept.min(axis=0), kind="stable")]
+def _sorted(links: Index) -> Index:
+    return links[:, np.argsort(links.min(axis=0), kind="stable")]
 
 
 def tapers(thin: Thin) -> tuple[Tip, ...]:

@@ -14,9 +14,9 @@ from __future__ import annotations
 from scantling.measure.model import Arrangement, Narrow, Tip
 from scantling.measure.pairs import LIMITS
 from scantling.measure.widths.coarse import not_crowded
-from scantling.measure.widths.discs import discs_of
 from scantling.measure.widths.outline import Outline
 from scantling.measure.widths.places import Thin, places
+from scantling.measure.widths.search import discs_of
 from scantling.measure.widths.telling import Narrows, tapers, told
 from scantling.plan.model import Tolerances
 from scantling.read.limits import Limits
