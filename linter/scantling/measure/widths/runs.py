@@ -97,9 +97,7 @@ def runs(o: Outline, i: Index, j: Index, reach: float, chord: float) -> Runs:
     np.abs(2.0 * r1, out=rows[7])
     rows[3:5] = e[:BX] + s * e[TX:]
     rows[5:7] = f[:BX] + f0 * f[TX:]
-    depth = side * rows[0]
-    rows[1] = rows[3] - depth * e[TY]
-    rows[2] = rows[4] + depth * e[TX]
+    rows[1:3] = rows[3:5] + _aside(e, side * rows[0])
     return Runs(Discs(rows, i, j, side > 0.0), r1, f1[pick], inward[pick], room[pick])
 
 
@@ -126,17 +124,20 @@ def moved_on(o: Outline, full: Runs, empty: Emptiness) -> Discs:
 
 def _rate(o: Outline, runs: Runs) -> Array:
     """(8, k) by how much the rows of discs change for a unit of length along edge i."""
-    e, f = o.rows[TX:LENGTH, runs.discs.i], o.rows[TX:LENGTH, runs.discs.j]
-    depth = np.where(runs.discs.web, runs.growth, -runs.growth)
-    rate = np.empty((8, len(depth)))
+    e, f = o.rows[:, runs.discs.i], o.rows[:, runs.discs.j]
+    rate = np.empty((8, len(runs.room)))
     rate[0] = runs.growth
-    rate[1] = e[0] - depth * e[1]
-    rate[2] = e[1] + depth * e[0]
-    rate[3:5] = e
-    rate[5:7] = runs.pace * f
+    rate[3:5] = e[TX:LENGTH]
+    rate[1:3] = rate[3:5] + _aside(e, np.where(runs.discs.web, runs.growth, -runs.growth))
+    rate[5:7] = runs.pace * f[TX:LENGTH]
     rate[7] = 0.0
     rate *= runs.inward
     return rate
+
+
+def _aside(e: Array, depth: Array) -> Array:
+    """(2, k) from edges to the places at a depth on their left."""
+    return np.stack((-depth * e[TY], depth * e[TX]))
 
 
 def _cleared(o: Outline, discs: Array, rate: Array, edge: Index) -> Array:
@@ -248,9 +249,8 @@ def _clear_of_corners(o: Outline, i: Index, j: Index, table: Array) -> tuple[Arr
         at, s = o.rows[:, i[pair]], corner[which, pair]
         inward = INWARD[which, 0]
         r = (r0 + corner * r1)[which, pair]
-        normal = side[pair] * np.stack((-at[TY], at[TX]))
-        middle = at[:BX] + s * at[TX:LENGTH] + r * normal
-        v = inward * (at[TX:LENGTH] + r1[pair] * normal)
+        middle = at[:BX] + s * at[TX:LENGTH] + _aside(at, side[pair] * r)
+        v = inward * (at[TX:LENGTH] + _aside(at, side[pair] * r1[pair]))
         back[which, pair] = np.maximum(0.0, _leaves(middle - far, v, r, inward * r1[pair]))
     corner += INWARD * back
     low = np.maximum(np.maximum(corner[0], corner[1]), since)
